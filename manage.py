@@ -1,0 +1,18 @@
+#!/usr/bin/env python3
+"""Fourbar's commands. With nothing but Python, this sets up all that is needed first."""
+
+import sys
+
+from studio import bootstrap
+
+
+def main():
+    bootstrap.ensure(sys.argv[1:])
+    bootstrap.hand_over()
+    from django.core.management import execute_from_command_line
+
+    execute_from_command_line(sys.argv)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,152 @@
+"""Pieces and their arrangements, as a teacher keeps them.
+
+An arrangement's bars are data (see ``pieces.music.stored``), kept in numbered
+revisions that are never changed once made. What Fourbar finds in a revision can be
+computed again at any time, so it is kept only as a cache beside it; what the
+teacher decided instead is an ``Override``, and wins.
+"""
+
+from django.db import models
+from django.utils import timezone
+from django.utils.functional import cached_property
+
+from pieces.music.score import Score
+from pieces.music.stored import score_from
+from pieces.music.tuning import Tuning
+from studio.accounts.models import StudioQuerySet, StudioRow
+
+
+class PieceQuerySet(StudioQuerySet):
+    def in_use(self):
+        """Not put away."""
+        return self.filter(put_away=False)
+
+
+class Piece(StudioRow):
+    """A piece of music; its arrangements are what is played."""
+
+    RIGHTS = [
+        ("", "not set"),
+        ("public", "traditional or out of copyright"),
+        ("own", "our own"),
+        ("licensed", "licensed or permitted"),
+        ("unknown", "not known"),
+    ]
+
+    title = models.CharField(max_length=120)
+    credit = models.CharField(max_length=160, blank=True)
+    rights = models.CharField(max_length=8, choices=RIGHTS, blank=True)
+    made_by = models.ForeignKey("accounts.User", models.SET_NULL, null=True, related_name="+")
+    created = models.DateTimeField(default=timezone.now)
+    put_away = models.BooleanField(default=False)
+
+    objects = PieceQuerySet.as_manager()
+
+    class Meta(StudioRow.Meta):
+        indexes = [models.Index(fields=["studio", "title"])]
+
+    def __str__(self):
+        return self.title
+
+    @property
+    def free_to_print(self) -> bool:
+        return self.rights in ("public", "own", "licensed")
+
+
+class ArrangementQuerySet(StudioQuerySet):
+    def with_piece(self):
+        return self.select_related("piece", "current")
+
+
+class Arrangement(StudioRow):
+    """One way to play a piece on one instrument."""
+
+    piece = models.ForeignKey(Piece, models.CASCADE, related_name="arrangements")
+    name = models.CharField(max_length=80, default="melody and thumb")
+    goal_tempo = models.PositiveSmallIntegerField(default=76)
+    picking = models.CharField(max_length=16, default="thumb and two")
+    position = models.PositiveSmallIntegerField(default=0)
+    current = models.ForeignKey("Revision", models.PROTECT, null=True, related_name="+")
+
+    objects = ArrangementQuerySet.as_manager()
+
+    class Meta(StudioRow.Meta):
+        ordering = ["position", "pk"]
+
+    def __str__(self):
+        return f"{self.piece.title}, {self.name}"
+
+    def to_score(self) -> Score:
+        """The music of the current revision."""
+        return self.current.to_score()
+
+
+class Revision(StudioRow):
+    """An arrangement's bars at one time. Never changed: an edit makes the next.
+
+    ``typed`` is the counted tab as the teacher wrote it, or "" where the piece was
+    brought as a file. ``findings`` caches the workup; ``findings_of`` says of which
+    overrides and which version of the music it is.
+    """
+
+    arrangement = models.ForeignKey(Arrangement, models.CASCADE, related_name="revisions")
+    number = models.PositiveIntegerField()
+    score = models.JSONField()
+    typed = models.TextField(blank=True)
+    made = models.DateTimeField(default=timezone.now)
+    findings = models.JSONField(null=True)
+    findings_of = models.CharField(max_length=64, blank=True)
+
+    class Meta(StudioRow.Meta):
+        constraints = [
+            *StudioRow.Meta.constraints,
+            models.UniqueConstraint(fields=["arrangement", "number"], name="one_revision_a_number"),
+        ]
+
+    def __str__(self):
+        return f"{self.arrangement_id} revision {self.number}"
+
+    def to_score(self) -> Score:
+        return self._score
+
+    @cached_property
+    def _score(self) -> Score:
+        return score_from(self.score)
+
+    @property
+    def tuning(self) -> Tuning:
+        return self._score.tuning
+
+
+class Override(StudioRow):
+    """What the teacher decided in place of a finding. ``key`` names the finding.
+
+    ``value`` of None means: the finding was looked at and is right.
+    """
+
+    arrangement = models.ForeignKey(Arrangement, models.CASCADE, related_name="overrides")
+    key = models.CharField(max_length=80)
+    value = models.JSONField(null=True)
+    by = models.ForeignKey("accounts.User", models.SET_NULL, null=True, related_name="+")
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta(StudioRow.Meta):
+        constraints = [
+            *StudioRow.Meta.constraints,
+            models.UniqueConstraint(fields=["arrangement", "key"], name="one_override_a_finding"),
+        ]
+
+    def __str__(self):
+        return self.key
+
+
+class BroughtFile(StudioRow):
+    """An uploaded file while the teacher answers what Fourbar asks about it."""
+
+    name = models.CharField(max_length=160)
+    data = models.BinaryField()
+    by = models.ForeignKey("accounts.User", models.CASCADE, related_name="+")
+    at = models.DateTimeField(default=timezone.now)
+
+    def __str__(self):
+        return self.name

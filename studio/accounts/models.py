@@ -1,0 +1,102 @@
+"""Who teaches where: users, studios, and what every row of a studio has in common."""
+
+from zoneinfo import ZoneInfo, available_timezones
+
+from django.contrib.auth.base_user import AbstractBaseUser, BaseUserManager
+from django.core.exceptions import ValidationError
+from django.db import models
+from django.utils import timezone
+
+
+def is_time_zone(name: str) -> None:
+    """Raise ValidationError unless ``name`` is in the IANA time zone database."""
+    if name not in available_timezones():
+        raise ValidationError(f"{name} is no time zone; write it as Europe/Lisbon.")
+
+
+class Studio(models.Model):
+    """One teacher's studio, or a school. Everything else belongs to exactly one."""
+
+    PAPERS = [("a4", "A4"), ("letter", "Letter")]
+
+    name = models.CharField(max_length=80)
+    time_zone = models.CharField(max_length=64, default="Europe/London", validators=[is_time_zone])
+    paper = models.CharField(max_length=6, choices=PAPERS, default="a4")
+    syllables = models.CharField(max_length=40, default="numbers and &")
+    created = models.DateTimeField(default=timezone.now)
+
+    def __str__(self):
+        return self.name
+
+    @property
+    def today(self):
+        """The studio's own date, whatever the server's clock says."""
+        return timezone.now().astimezone(ZoneInfo(self.time_zone)).date()
+
+    @property
+    def now(self):
+        """The studio's own wall clock."""
+        return timezone.now().astimezone(ZoneInfo(self.time_zone))
+
+
+class UserManager(BaseUserManager):
+    def create_user(self, email, password=None, **more):
+        user = self.model(email=self.normalize_email(email).lower(), **more)
+        user.set_password(password)
+        user.save(using=self._db)
+        return user
+
+    def get_by_natural_key(self, email):
+        return self.get(email=email.strip().lower())
+
+
+class User(AbstractBaseUser):
+    """A teacher or an owner. Learners have a card instead and no account."""
+
+    email = models.EmailField(unique=True)
+    name = models.CharField(max_length=80)
+    is_active = models.BooleanField(default=True)
+
+    objects = UserManager()
+
+    USERNAME_FIELD = "email"
+    REQUIRED_FIELDS = ["name"]
+
+    def __str__(self):
+        return self.name
+
+
+class Membership(models.Model):
+    """What a user may do in a studio."""
+
+    OWNER, TEACHER = "owner", "teacher"
+
+    studio = models.ForeignKey(Studio, models.CASCADE, related_name="memberships")
+    user = models.ForeignKey(User, models.CASCADE, related_name="memberships")
+    role = models.CharField(max_length=7, choices=[(OWNER, "owner"), (TEACHER, "teacher")], default=TEACHER)
+
+    class Meta:
+        constraints = [models.UniqueConstraint(fields=["studio", "user"], name="one_membership_a_studio")]
+
+    def __str__(self):
+        return f"{self.user} at {self.studio}"
+
+
+class StudioQuerySet(models.QuerySet):
+    def of(self, studio):
+        """Only what belongs to ``studio``: the first call of every query in a view."""
+        return self.filter(studio=studio)
+
+
+class StudioRow(models.Model):
+    """A row that belongs to a studio; (studio, id) is unique, so tables can be split by studio."""
+
+    studio = models.ForeignKey(Studio, models.CASCADE, related_name="+")
+
+    objects = StudioQuerySet.as_manager()
+
+    class Meta:
+        abstract = True
+        constraints = [
+            models.UniqueConstraint(fields=["studio", "id"], name="%(app_label)s_%(class)s_studio_id")
+        ]

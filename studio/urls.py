@@ -1,0 +1,3 @@
+"""Every address of the studio."""
+
+urlpatterns = []
