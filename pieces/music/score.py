@@ -138,6 +138,7 @@ class Bar:
     is how often the passage is played (0: no sign). ``endings`` are the passes in
     which a bracketed bar is played. ``letter`` is a section letter above its start.
     ``line_break``: the next bar starts a new line where the piece was typed so.
+    ``key`` is a change of key at its start, written like ``Score.key``; "" for none.
     """
 
     number: int
@@ -150,6 +151,7 @@ class Bar:
     endings: tuple[int, ...] = ()
     line_break: bool = False
     remark: str = ""
+    key: str = ""
 
     @property
     def length(self) -> Fraction:
