@@ -30,6 +30,7 @@ LIBRARIES = {
 }
 # Where Homebrew keeps libraries, on the two kinds of Mac; the loader does not look there by itself.
 BREW_FOLDERS = [Path("/opt/homebrew/lib"), Path("/usr/local/lib")]
+ASK = "Please give this once, then the same command again:\n\n  {}\n"
 
 
 class CannotSetUp(SystemExit):
@@ -40,13 +41,12 @@ def ensure(arguments):
     """Set up whatever ``arguments`` (a command line without the program) will need."""
     if sys.version_info < OLDEST:
         raise CannotSetUp(f"Fourbar needs Python 3.11 or newer; this is {sys.version.split()[0]}.")
-    if STAMP.exists() and STAMP.read_text() == fingerprint():
-        return
-    make_venv()
-    install_requirements()
+    if not (STAMP.exists() and STAMP.read_text() == fingerprint()):
+        make_venv()
+        install_requirements()
+        STAMP.write_text(fingerprint())
     if arguments[:1] in (["demo"], ["test"], ["handout"]):
         ensure_libraries()
-    STAMP.write_text(fingerprint())
 
 
 def fingerprint() -> str:
@@ -127,7 +127,7 @@ def install_packages(*, apt, brew, reason):
         command = ["brew", "install", *brew]
         if subprocess.run(command).returncode == 0:
             return
-        raise CannotSetUp(f"Please give this once, then the same command again:\n\n  {' '.join(command)}\n")
+        raise CannotSetUp(ASK.format(" ".join(command)))
     raise CannotSetUp(f"Please install these with this system's own packages: {', '.join(apt)}.")
 
 

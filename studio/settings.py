@@ -98,10 +98,8 @@ if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
         "timeout": 20,
         "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=FULL; PRAGMA secure_delete=ON;",
     }
-# A file even in tests: the live server and the test share it from several threads.
-DATABASES["default"]["TEST"] = (
-    {"NAME": str(DATA_DIR / "test.sqlite3")} if "sqlite3" in DATABASES["default"]["ENGINE"] else {}
-)
+    # A file even in tests: the live server and the test share it from several threads.
+    DATABASES["default"]["TEST"] = {"NAME": str(DATA_DIR / "test.sqlite3")}
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "accounts.User"

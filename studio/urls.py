@@ -1,3 +1,11 @@
-"""Every address of the studio."""
+"""Every address of the studio. Each app lists its own."""
 
-urlpatterns = []
+from django.urls import include, path
+
+urlpatterns = [
+    path("", include("studio.accounts.urls")),
+    path("overview/", include("studio.overview.urls")),
+    path("lessons/", include("studio.lessons.urls")),
+    path("pieces/", include("pieces.urls")),
+    path("", include("students.urls")),
+]

@@ -1,20 +1,62 @@
 """Words and small shapes that every template needs."""
 
 from django import template
+from django.urls import reverse
+from django.utils.safestring import mark_safe
 
 register = template.Library()
+
+ROOMS = (
+    ("overview", "Overview"),
+    ("lesson_list", "Lessons"),
+    ("piece_list", "Pieces"),
+    ("student_list", "Learners"),
+    ("handout_list", "Handouts"),
+)
+
+
+@register.simple_tag
+def rooms(request):
+    """The teacher's five rooms as links; ``here`` marks the one the page belongs to."""
+    links = []
+    for name, word in ROOMS:
+        address = reverse(name)
+        links.append({"address": address, "word": word, "here": request.path.startswith(address)})
+    return links
 
 
 @register.filter
 def day_in_full(day):
     """Thursday 19 March, without a leading zero on any platform."""
-    return f"{day:%A} {day.day} {day:%B}"
+    return f"{day:%A} {day.day} {day:%B}" if day else ""
 
 
 @register.filter
-def bars_in_words(chunk):
-    """ "bar 3", "bars 3 and 4", "bars 1 to 4"."""
-    if chunk.first == chunk.last:
-        return f"bar {chunk.first}"
-    between = "and" if chunk.last == chunk.first + 1 else "to"
-    return f"bars {chunk.first} {between} {chunk.last}"
+def short_day(day):
+    """Thu 19 March."""
+    return f"{day:%a} {day.day} {day:%B}" if day else ""
+
+
+@register.filter
+def clock(time):
+    """4:30, as a lesson time is said."""
+    return f"{time.hour % 12 or 12}:{time:%M}" if time else ""
+
+
+@register.filter
+def joined(words):
+    """"A", "A and B", "A, B and C"."""
+    words = [str(word) for word in words]
+    return " and ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))
+
+
+@register.filter
+def standing_class(standing):
+    """The class that draws a standing's bar line; the word always stands beside it."""
+    return {"at tempo": "attempo", "due again": "due"}.get(standing, standing)
+
+
+@register.filter
+def drawn(svg):
+    """SVG that our own engraver made; its texts are escaped there."""
+    return mark_safe(svg)  # noqa: S308

@@ -1,0 +1,77 @@
+"""The cast of the tests: two studios, and everybody who may ask for a page."""
+
+from types import SimpleNamespace
+
+import pytest
+from django.core.management import call_command
+from django.test import Client
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _static_files(django_db_setup_needed):
+    """Pages name their files by content, as in a running studio."""
+    if django_db_setup_needed:
+        call_command("collectstatic", interactive=False, verbosity=0)
+
+
+@pytest.fixture(scope="session")
+def django_db_setup_needed(request):
+    return any(item.get_closest_marker("database") for item in request.session.items)
+
+
+def pytest_collection_modifyitems(items):
+    """What asks for the database is marked so, and can be run on PostgreSQL by that name."""
+    for item in items:
+        if {"db", "transactional_db", "live_server"} & set(item.fixturenames) or item.get_closest_marker(
+            "django_db"
+        ):
+            item.add_marker("database")
+
+
+@pytest.fixture
+def cast(db):
+    """Owner, teacher, second teacher, learner, other learner, guardian, and a stranger's studio."""
+    from students.models import Student
+    from studio.accounts.models import Membership, Studio, User
+
+    studio = Studio.objects.create(name="Lantern Row Strings")
+    elsewhere = Studio.objects.create(name="Mill Lane Music")
+
+    def teacher(email, name, place, role):
+        user = User.objects.create_user(email, "a long enough password", name=name)
+        if place:
+            Membership.objects.create(studio=place, user=user, role=role)
+        return user
+
+    people = SimpleNamespace(
+        studio=studio,
+        elsewhere=elsewhere,
+        owner=teacher("ines@lantern.example", "Ines Calder", studio, "owner"),
+        teacher=teacher("tom@lantern.example", "Tam Ruddock", studio, "teacher"),
+        foreigner=teacher("ada@mill.example", "Adi Fenn", elsewhere, "owner"),
+        homeless=teacher("no@where.example", "Lou Quill", None, None),
+    )
+    people.learner = Student.objects.create(studio=studio, name="Juno Pell", teacher=people.owner)
+    people.other_learner = Student.objects.create(studio=studio, name="Otto Brand", teacher=people.teacher)
+    people.foreign_learner = Student.objects.create(studio=elsewhere, name="Nell Farrow")
+    return people
+
+
+@pytest.fixture
+def sign_in():
+    """A client of the test in which the given user, or holder of a card, is signed in."""
+
+    def signed_in(user=None, *, student=None, holder="learner") -> Client:
+        from students.cards import new_card
+
+        client = Client()
+        if user is not None:
+            client.force_login(user, backend="django.contrib.auth.backends.ModelBackend")
+        if student is not None:
+            card, _token = new_card(student, holder)
+            session = client.session
+            session["card"] = card.pk
+            session.save()
+        return client
+
+    return signed_in
