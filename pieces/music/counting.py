@@ -150,7 +150,7 @@ def count_bar(
     typed piece needs. Raises ``UncountableRhythm`` where no subdivision of the meter
     reaches an onset.
     """
-    begins = _begins(bar) if begins is None else begins
+    begins = begins_at(bar) if begins is None else begins
     beat = count_unit(bar.meter, syllables)
     length = bar.length or bar.meter.length
     needed = [event.onset for event in (bar.events if every_onset else _new(bar.events))]
@@ -210,6 +210,11 @@ def count_unit(meter: Meter, syllables: Syllables = BEATS_AND) -> Fraction:
     return meter.beat if syllables.felt else Fraction(1, meter.unit)
 
 
+def begins_at(bar: Bar) -> Fraction:
+    """How far into a full bar ``bar`` starts: a pickup ends where a full bar ends."""
+    return max(bar.meter.length - bar.length, Fraction(0)) if bar.is_pickup else Fraction(0)
+
+
 def count_at(bar: Bar, onset: Fraction, syllables: Syllables = BEATS_AND) -> str:
     """How a teacher points at a moment of ``bar``: the number and the word within it.
 
@@ -223,11 +228,6 @@ def count_at(bar: Bar, onset: Fraction, syllables: Syllables = BEATS_AND) -> str
             break
         number, place = (count.said, "") if count.on_beat else (number, count.said)
     return f"{number} {place}".strip()
-
-
-def _begins(bar: Bar) -> Fraction:
-    """How far into a full bar ``bar`` starts: a pickup ends where a full bar ends."""
-    return max(bar.meter.length - bar.length, Fraction(0)) if bar.is_pickup else Fraction(0)
 
 
 def _new(events: tuple[Event, ...]) -> list[Event]:
