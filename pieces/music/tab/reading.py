@@ -1,0 +1,337 @@
+"""Counted tab read into a score, with everything that is wrong said at once."""
+
+from collections import Counter
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from pieces.music.score import Bar, Event, Meter, Problem, Score, UnreadableScore
+from pieces.music.tab.counts import Token, counted_span, counted_unit, placed, tokens_in
+from pieces.music.tab.events import events_of
+from pieces.music.tab.headers import Head, read_headers, tuning_by_labels
+from pieces.music.tab.lines import Page, System, sort_lines, typed_lines
+from pieces.music.tab.marks import TimedBar, bar_at, bar_marks, read_rows
+from pieces.music.tab.rhythm import Stray, Timing, by_count, by_spacing, lead_in
+from pieces.music.tab.sums import bars_that_do_not_add_up
+from pieces.music.tab.systems import Place, TypedBar, cut_into_bars, strings_in_order
+from pieces.music.tuning import TUNINGS, Tuning
+
+MOST_CHARACTERS = 200_000
+_USUAL_BY_STRINGS = {4: "ukulele high G", 5: "five-string banjo", 6: "guitar"}
+
+
+@dataclass
+class _Cut:
+    """A system cut into bars, with the words of the count that stand under each."""
+
+    system: System
+    place: Place
+    line: int
+    bars: list[TypedBar]
+    counts: list[list[Token]]
+    fits: bool
+
+
+def read_tab(text: str) -> Score:
+    r"""The piece written in ``text``.
+
+    >>> score = read_tab("A|-3---2-|\nE|-------|\nC|-------|\nG|-------|\n   1   2")
+    >>> [str(event.duration) for event in score.bars[0].events]
+    ['1/4', '1/4']
+
+    Raises ``UnreadableScore`` with every problem, also the small ones, where
+    anything is wrong that must be mended.
+    """
+    score, problems = check_tab(text)
+    if score is None:
+        raise UnreadableScore(problems)
+    return score
+
+
+def check_tab(text: str) -> tuple[Score | None, list[Problem]]:
+    """The piece written in ``text`` and all that is wrong or doubtful in it, in order of line.
+
+    The score is None where a problem is fatal.
+    """
+    if len(text) > MOST_CHARACTERS:
+        message = f"This text is longer than {MOST_CHARACTERS} characters."
+        return None, [Problem(message, "Divide it into several pieces.")]
+    report: list[Problem] = []
+    page, head = _head(text, report)
+    cuts = _cut(page, head, report)
+    if head.meter is None:
+        head.meter = _guessed_meter(cuts, report)
+    bars, starts = _bars(cuts, head)
+    if head.first_bar is None:
+        head.first_bar = 0 if starts and starts[0].late else 1
+    report = [p if p.bar is None else replace(p, bar=p.bar + head.first_bar) for p in report]
+    bars = [replace(bar, number=head.first_bar + index) for index, bar in enumerate(bars)]
+    bars = _with_remarks(bars, head, report)
+    report += bars_that_do_not_add_up(
+        bars, {bar.number: (start.line, start.column) for bar, start in zip(bars, starts, strict=True)}
+    )
+    report.sort(key=lambda problem: (problem.line, problem.column))
+    if any(problem.fatal for problem in report):
+        return None, report
+    remarks = tuple(head.remarks)
+    return (
+        Score(head.title, head.tuning, head.meter, tuple(bars), head.key, head.tempo, head.credit, remarks),
+        report,
+    )
+
+
+def _head(text: str, report: list[Problem]) -> tuple[Page, Head]:
+    """The lines sorted, and what the named ones say."""
+    lines = typed_lines(text)
+    page = sort_lines(lines, None)
+    unheard: list[Problem] = []
+    head = read_headers(page, unheard)
+    named = any(header.name == "tuning" for header in page.headers)
+    tuning = head.tuning if named or not page.systems else _tuning_of(page.systems[0], head, unheard)
+    page = sort_lines(lines, len(tuning.open_pitches))
+    head = read_headers(page, report)
+    if not named and page.systems:
+        head.tuning = _tuning_of(page.systems[0], head, report)
+    _read_prose(page, head, report)
+    if not page.systems:
+        message = "No string lines were found."
+        remedy = "Write one line for each string, string 1 on top, as A|-3---2---0-----|"
+        report.append(Problem(message, remedy, 1))
+    return page, head
+
+
+def _tuning_of(system: System, head: Head, report: list[Problem]) -> Tuning:
+    """The tuning that the labels of the first system tell, or the usual one of so many strings."""
+    line = system.strings[0].line
+    labelled = tuning_by_labels(system.strings)
+    if labelled:
+        return labelled[0].with_capo(head.tuning.capo)
+    name = _USUAL_BY_STRINGS.get(len(system.strings), "ukulele high G")
+    message = f"No tuning is given; these lines are read as {name}."
+    report.append(Problem(message, f"Write it above: tuning: {name}", line.number, fatal=False))
+    return TUNINGS[name].with_capo(head.tuning.capo)
+
+
+def _read_prose(page: Page, head: Head, report: list[Problem]) -> None:
+    """Keep lines that are nothing else: the first as the title where there is none, others as notes."""
+    for line, after_music in page.prose:
+        text = " ".join(line.text.split())
+        title = not (head.title or after_music or head.remarks)
+        if title:
+            head.title = text
+        else:
+            head.remarks.append(text)
+        kept = "title" if title else "note"
+        message = f"This line is none that Fourbar knows; it is kept as {'the title' if title else 'a note'}."
+        report.append(Problem(message, f"Write it as {kept}: {text[:40]}", line.number, 1, fatal=False))
+
+
+def _cut(page: Page, head: Head, report: list[Problem]) -> list[_Cut]:
+    cuts, first = [], 0
+    labelled = tuning_by_labels(page.systems[0].strings) if page.systems else None
+    upside_down = bool(labelled and labelled[1])
+    for system in page.systems:
+        place = Place(report, first)
+        strings = strings_in_order(system, head.tuning, place, upside_down=upside_down)
+        bars = cut_into_bars(strings or system.strings, place)
+        counts = _counts_under(system, bars, place)
+        line = system.strings[0].line
+        cuts.append(_Cut(system, place, line.number, bars, counts, strings is not None))
+        first += len(bars)
+    return cuts
+
+
+def _counts_under(system: System, bars: list[TypedBar], place: Place) -> list[list[Token]]:
+    """The words of the count under each bar of a system."""
+    under: list[list[Token]] = [[] for _ in bars]
+    for row in system.row("count"):
+        tokens, wrong = tokens_in(row.text)
+        for problem in wrong:
+            place.wrong(row.line, problem, bar_at(bars, problem.column) if bars else None)
+        for token in tokens:
+            if not bars or token.start > bars[-1].span.end + 1:
+                message = f"The count {token.text} stands after the last barline."
+                place.add(row.line, token.start, None, message, "Put it under the bar that it counts.")
+            else:
+                under[bar_at(bars, token.start)].append(token)
+    return under
+
+
+def _guessed_meter(cuts: list[_Cut], report: list[Problem]) -> Meter:
+    """The meter that most bars are counted in."""
+    highest = Counter(
+        max((token.beat for token in tokens if token.beat), default=0)
+        for cut in cuts
+        for tokens in cut.counts
+    )
+    highest.pop(0, None)
+    beats = highest.most_common(1)[0][0] if highest else 4
+    meter = Meter(beats, 8 if beats in (6, 9, 12) else 4) if 2 <= beats <= 12 else Meter(4, 4)
+    if cuts:
+        source = "from its count" if highest else "for want of a count"
+        message = f"No meter is given; the piece is read in {meter} {source}."
+        report.append(Problem(message, f"Write it above: meter: {meter}", cuts[0].line, fatal=False))
+    return meter
+
+
+@dataclass
+class _Start:
+    """Where a bar stands in the text, and how far into a full bar its count begins."""
+
+    line: int
+    column: int
+    late: Fraction
+
+
+def _bars(cuts: list[_Cut], head: Head) -> tuple[list[Bar], list[_Start]]:
+    """Every bar of the piece, numbered from 0."""
+    bars: list[Bar] = []
+    starts: list[_Start] = []
+    meter, before = head.meter, None
+    uncounted = [cut for cut in cuts if not any(cut.counts) and any(any(b.cells.values()) for b in cut.bars)]
+    if uncounted:
+        uncounted[0].place.add(
+            uncounted[0].system.strings[0].line,
+            0,
+            None,
+            "No count stands under these lines, so their columns divide each bar evenly.",
+            "Write the count under them, as 1 2 & 3 4, to say the rhythm.",
+            fatal=False,
+        )
+    for number, cut in enumerate(cuts):
+        meter = head.meters.get(number, meter)
+        marks = bar_marks(cut.system, cut.bars, cut.place)
+        timed = []
+        for index, (typed, tokens) in enumerate(zip(cut.bars, cut.counts, strict=True)):
+            meter = marks[index].meter or meter
+            marks[index].meter = meter
+            timing = _time(cut, index, typed, tokens, meter)
+            timed.append(TimedBar(index, typed, timing, marks[index]))
+            column = cut.system.strings[0].line.column(typed.span.start)
+            starts.append(_Start(cut.line, column, timing.late))
+        read_rows(cut.system, timed, cut.place)
+        for bar in timed:
+            _check_rests(cut, bar)
+            events = _events(cut, bar, head.tuning, before)
+            before = events[-1] if events else before
+            last = bar is timed[-1] and cut is not cuts[-1] and not cut.system.goes_on
+            bars.append(_bar(cut, bar, len(bars), events, line_break=last))
+    return bars, starts
+
+
+def _time(cut: _Cut, index: int, typed: TypedBar, tokens: list[Token], meter: Meter) -> Timing:
+    """The bar in time; what stands over no count is reported."""
+    row = next(iter(cut.system.row("count")), None)
+    if tokens:
+        counts, wrong = placed(tokens, meter)
+        for problem in wrong:
+            cut.place.wrong(row.line, problem, index)
+        if counts:
+            start, end = counted_span(counts, counted_unit(tokens, meter))
+            timing, strays = by_count(typed, counts, start, end)
+            timing.late = start
+            for stray in strays:
+                _report_stray(cut, index, stray)
+            return timing
+    timing, plain = by_spacing(typed, meter, lead_in(cut.bars) if not any(cut.counts) else 1)
+    line = cut.system.strings[0].line
+    if any(cut.counts) and not tokens:
+        empty = not any(typed.cells.values())
+        message = "This bar is empty; it is read as a rest." if empty else "This bar has no count."
+        remedy = "Write r for a rest over its count." if empty else "Write the count under it, as 1 2 3 4."
+        cut.place.add(line, typed.span.start, index, message, remedy, fatal=False)
+    elif not plain and not tokens:
+        message = "The columns of this bar do not show a plain rhythm; it is read as near as they do."
+        cut.place.add(line, typed.span.start, index, message, "Write the count under it.", fatal=False)
+    return timing
+
+
+def _report_stray(cut: _Cut, index: int, stray: Stray) -> None:
+    line, cell = cut.system.strings[0].line, stray.cell
+    if 0 < stray.string <= len(cut.system.strings):
+        string = cut.system.strings[stray.string - 1]
+        same_way = not any(p.message.startswith("String 1 stands") for p in cut.place.report)
+        line = string.line if same_way else cut.system.strings[-stray.string].line
+    what = (
+        "The rest"
+        if cell.rest
+        else f"Fret {'x' if cell.fret is None else cell.fret} on string {stray.string}"
+    )
+    if stray.twice:
+        message = f"{what} shares the count {stray.near.text} with another fret of its string."
+        remedy = "Give each its own count, as 2 &."
+    elif cell.grace:
+        message = f"The grace note {'x' if cell.fret is None else cell.fret} has no note after it."
+        remedy = "Write it straight before the note it leads to, as g2-3."
+    elif stray.near is None or stray.near.stop:
+        message, remedy = f"{what} stands after the end of the bar's count.", "Count on until it."
+    else:
+        message = f"{what} stands over no count; the nearest is {stray.near.text}."
+        remedy = "Put the count straight under it, or add the one that is missing."
+    cut.place.add(line, cell.start, index, message, remedy)
+
+
+def _check_rests(cut: _Cut, bar: TimedBar) -> None:
+    for moment in bar.timing.moments:
+        rests = [cell for cell in moment.cells.values() if cell.rest]
+        if rests and len(rests) < len(moment.cells):
+            message = "A rest and a fret stand over the same count."
+            line = cut.system.strings[0].line
+            cut.place.add(line, rests[0].start, bar.index, message, "Keep the fret, or the r.")
+
+
+def _events(cut: _Cut, bar: TimedBar, tuning: Tuning, before: Event | None) -> tuple[Event, ...]:
+    if not cut.fits:
+        return ()
+    first = next(iter(bar.timing.moments), None)
+    if first and first.held and first.onset == 0:
+        row = cut.system.row("count")[0]
+        token = next((t for t in cut.counts[bar.index]), None)
+        if token and not token.mark:
+            holds = before is not None and not before.is_rest
+            read = "the sound from before is held on" if holds else "it is read as a rest"
+            message = f"Nothing stands over {token.text}, so {read}."
+            remedy = f"Write ({token.text}) to hold, or r over it for a rest."
+            cut.place.add(row.line, token.start, bar.index, message, remedy, fatal=False)
+    return events_of(bar.timing, tuning, before)
+
+
+def _bar(cut: _Cut, bar: TimedBar, number: int, events: tuple[Event, ...], *, line_break: bool) -> Bar:
+    marks, typed = bar.marks, bar.typed
+    return Bar(
+        number,
+        marks.meter,
+        events,
+        tuple(sorted(marks.chords, key=lambda chord: chord.onset)),
+        marks.letter,
+        typed.opens_repeat,
+        _repeats(cut, bar),
+        marks.endings,
+        line_break,
+        key=marks.key,
+    )
+
+
+def _repeats(cut: _Cut, bar: TimedBar) -> int:
+    """How often the passage that ends with this bar is played; 0 without a repeat sign."""
+    times = bar.marks.times if bar.marks.times is not None else bar.typed.times
+    if bar.typed.closes_repeat:
+        return 2 if times is None else times
+    if times is not None:
+        message = f"{times}x stands over a bar without a repeat sign."
+        line = cut.system.strings[0].line
+        cut.place.add(line, bar.typed.span.start, bar.index, message, "End the bar with :|", fatal=False)
+    return 0
+
+
+def _with_remarks(bars: list[Bar], head: Head, report: list[Problem]) -> list[Bar]:
+    """The bars with what the ``bar 3:`` lines say of them."""
+    numbers = {bar.number: index for index, bar in enumerate(bars)}
+    for number, (text, header) in head.bar_remarks.items():
+        if number in numbers:
+            bars[numbers[number]] = replace(bars[numbers[number]], remark=text)
+        else:
+            last = f"The bars run from {bars[0].number} to {bars[-1].number}." if bars else ""
+            problem = Problem(f"There is no bar {number}.", last, header.line.number, 1, fatal=False)
+            report.append(problem)
+            head.remarks.append(f"bar {number}: {text}")
+    return bars
