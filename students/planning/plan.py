@@ -55,7 +55,9 @@ class Calendar:
 def gentle_return(calendar: Calendar, back: date, days: int = 3) -> Calendar:
     """``calendar`` with the first ``days`` days of practice from ``back`` on made gentle."""
     first = [day for day in calendar.days if day >= back][:days]
-    return Calendar(calendar.minutes, calendar.lesson, calendar.performance, calendar.gentle | frozenset(first))
+    return Calendar(
+        calendar.minutes, calendar.lesson, calendar.performance, calendar.gentle | frozenset(first)
+    )
 
 
 @dataclass(frozen=True)
@@ -146,7 +148,7 @@ class WayOut:
 
     ``apply`` is what to change: ``{"sections": [letters to keep]}``,
     ``{"goal": tempo, "start_goal": tempo}``, ``{"more_minutes": a day}`` or
-    ``{"lesson": date, "minutes": {date: minutes}}``.
+    ``{"weeks_later": weeks, "lesson": date}``; see ``fit.apply_way``.
     """
 
     kind: Literal["sections", "goal", "minutes", "later"]

@@ -1,0 +1,142 @@
+"""What each loop still needs of the days ahead, given where the learner stands with it."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from students.planning.history import History
+from students.planning.loops import Chunk, letters_of
+from students.planning.placing import Days, Load
+from students.planning.plan import Calendar, Learner
+from students.planning.standing import standing_of
+from students.planning.visits import State, Visit, play_through, returns_left, visits_ahead
+
+# Every new loop comes back on at least so many other days, where the calendar has them.
+RETURNS = 2
+SECURE = ("secure", "due again")
+GOES_WELL = ("at tempo", *SECURE)
+
+
+@dataclass(frozen=True)
+class Need:
+    """A loop, where the learner stands with it, and the visits it still needs.
+
+    ``tempo`` is where it is taken up. ``secure``: it is only played through.
+    """
+
+    chunk: Chunk
+    state: State
+    tempo: int
+    visits: tuple[Visit, ...]
+    load: Load
+    secure: bool
+
+    @property
+    def minutes(self) -> int:
+        """Minutes of all that it needs; a secure section needs its play-through."""
+        return self.load.new + sum(self.load.returns) or self.load.close
+
+    @property
+    def is_known(self) -> bool:
+        """Whether it has been met, or the teacher's mark says so."""
+        return not self.load.new
+
+
+def needs_of(
+    chunks: Sequence[Chunk], calendar: Calendar, learner: Learner, history: History, today: date
+) -> list[Need]:
+    """The needs of all loops that want practice, parts before wholes.
+
+    Left out are the parts of a whole that goes well: nothing secure is drilled.
+    """
+    states = {chunk.key: State.of(history.by_loop.get(chunk.key, ())) for chunk in chunks}
+    standings = _standings(chunks, calendar, history, today)
+    settled = _settled(chunks, states, standings)
+    kept = [chunk for chunk in chunks if chunk.key not in settled]
+    places = {chunk.key: at for at, chunk in enumerate(kept)}
+    returns = max(0, min(RETURNS, len(calendar.days) - 1))
+    return [
+        _need(
+            chunk, states[chunk.key], standings.get(chunk.section, ""), places, returns, learner.pace, today
+        )
+        for chunk in kept
+    ]
+
+
+def days_ahead(calendar: Calendar, learner: Learner, today: date, needs: Iterable[Need]) -> Days:
+    """The days from ``today`` on; on a gentle day nothing is new while anything is known."""
+    dates = [day for day in calendar.days if day >= today]
+    gentle_cap = 0 if any(need.is_known for need in needs) else min(1, learner.new_loops)
+    return Days(
+        ordinals=tuple(day.toordinal() for day in dates),
+        room=tuple(calendar.room(day) for day in dates),
+        caps=tuple(gentle_cap if day in calendar.gentle else learner.new_loops for day in dates),
+        goal=calendar.goal_date.toordinal(),
+    )
+
+
+def _standings(chunks: Sequence[Chunk], calendar: Calendar, history: History, today: date) -> dict[str, str]:
+    letters = letters_of(chunks)
+    if not (history.ticks or history.marks):
+        return dict.fromkeys(letters, "new")
+    return {
+        letter: standing_of(letter, chunks, history, today, performance=calendar.performance).name
+        for letter in letters
+    }
+
+
+def _settled(chunks: Sequence[Chunk], states: Mapping[str, State], standings: Mapping[str, str]) -> set[str]:
+    """Loops that need no practice of their own, as a whole that they are part of goes well."""
+    by_key = {chunk.key: chunk for chunk in chunks}
+    queue = [chunk for chunk in chunks if _goes_well(chunk, states[chunk.key], standings)]
+    settled: set[str] = set()
+    for whole in queue:
+        for key in whole.parts:
+            part = by_key.get(key)
+            if part and key not in settled:
+                queue.append(part)
+                if not part.is_whole:
+                    settled.add(key)
+    return settled
+
+
+def _goes_well(chunk: Chunk, state: State, standings: Mapping[str, str]) -> bool:
+    if not chunk.is_whole:
+        return False
+    if chunk.kind == "section" and standings[chunk.section] in GOES_WELL:
+        return True
+    return state.is_clean and state.ticks[-1].tempo >= chunk.goal
+
+
+def _need(
+    chunk: Chunk,
+    state: State,
+    standing: str,
+    places: Mapping[str, int],
+    returns: int,
+    pace: float,
+    today: date,
+) -> Need:
+    standing = standing if chunk.kind == "section" else ""
+    secure = standing in SECURE or (standing != "learning" and state.is_secure(chunk))
+    judged = standing in GOES_WELL and not state.is_met
+    new = not (state.is_met or judged)
+    tempo = chunk.goal if judged else state.tempo(chunk, today)
+    if secure:
+        count = 0
+    elif state.is_met:
+        count = returns_left(chunk, state, returns, today)
+    else:
+        count = returns if new else 1
+    visits = visits_ahead(chunk, tempo, count + new, new=new, pace=pace)
+    last_played = state.days[-1] if state.days else today - timedelta(days=1)
+    load = Load(
+        new=visits[0].minutes if new else 0,
+        returns=tuple(each.minutes for each in visits[new:]),
+        since=last_played.toordinal(),
+        anew=len(state.days) < 2 or not state.is_clean,
+        parts=tuple(places[part] for part in chunk.parts if part in places),
+        like=places.get(chunk.resembles or ""),
+        close=play_through(chunk.beats, tempo, pace).minutes if chunk.kind == "section" else 0,
+    )
+    return Need(chunk, state, tempo, tuple(visits), load, secure)
