@@ -5,5 +5,6 @@ wrong or doubtful in a text. ``guide`` explains the format to its writers.
 """
 
 from pieces.music.tab.reading import check_tab, read_tab
+from pieces.music.tab.writing import write_tab
 
-__all__ = ["check_tab", "read_tab"]
+__all__ = ["check_tab", "read_tab", "write_tab"]

@@ -11,7 +11,6 @@ import re
 from fractions import Fraction
 from typing import NamedTuple
 
-from pieces.music.counting import MARKS
 from pieces.music.score import Meter
 from pieces.music.tab.cells import Wrong
 
@@ -256,8 +255,3 @@ def _spelled_out(places: list[Fraction], meter: Meter, unit: Fraction) -> list[s
 
 def _ratio(value: Fraction) -> str:
     return f"{value.numerator}/{value.denominator}"
-
-
-def bracketed(text: str, kind: str) -> str:
-    """A word of the count with the brackets of what happens on it: struck, held or rest."""
-    return MARKS[kind].format(text)

@@ -24,7 +24,7 @@ def events_of(timing: Timing, tuning: Tuning, before: Event | None) -> tuple[Eve
     """The events of one bar; ``before`` is the last event of the bar before, if any."""
     events = []
     ends = [moment.onset for moment in timing.moments[1:]] + [timing.length]
-    for moment, end in zip(timing.moments, ends, strict=True):
+    for moment, end in zip(timing.moments, ends, strict=False):
         duration = end - moment.onset
         tuplet = moment.tuplet if moment.tuplet_written else usual_tuplet(duration)
         events.append(

@@ -38,7 +38,7 @@ _LETTERS = {name: pc for pc, name in enumerate(NOTE_NAMES)} | {
     "Cb": 11,
     "B#": 0,
 }
-MOST_CAPO = 12
+MOST_CAPO = 24
 
 
 @dataclass
@@ -136,7 +136,7 @@ def plain_key(text: str) -> str:
 
 
 def _read_tempo(head: Head, header: Header, report: list[Problem]) -> None:
-    number = re.search(r"(?<![0-9])[0-9]{1,3}(?![0-9])", header.value.rpartition("=")[2])
+    number = re.search(r"(?<![0-9])[0-9]{1,4}(?![0-9])", header.value.rpartition("=")[2])
     if number and int(number[0]):
         head.tempo = int(number[0])
     else:

@@ -110,9 +110,13 @@ def typed_lines(text: str) -> list[Line]:
     return [_line(number, raw) for number, raw in enumerate(re.split(r"\r\n|\r|\n", text), 1)]
 
 
+def _plain(text: str) -> str:
+    """``text`` with a space for every odd space and every character that cannot be seen."""
+    return "".join(c if c == "\t" or (c.isprintable() and not c.isspace()) else " " for c in text)
+
+
 def _line(number: int, raw: str) -> Line:
-    raw = raw.replace("\ufeff", "")
-    plain = "".join(c if c == "\t" or (c.isprintable() and not c.isspace()) else " " for c in raw)
+    plain = _plain(raw.replace("\ufeff", ""))
     if "\t" not in plain:
         return Line(number, plain.rstrip())
     text, origin = "", []
@@ -135,6 +139,8 @@ def string_line(line: Line) -> StringLine | None:
     if not match:
         return None
     label, body = match["label"] or "", match["body"]
+    if label.isdigit() and body[0] == "-":
+        return None
     drawn = "--" in body or ("-" in body and "|" in body) or (label and body.startswith("|"))
     if not drawn or (body.startswith("[") and not body.startswith("[|")):
         return None
@@ -255,7 +261,7 @@ _MARKS = {
     "letter": re.compile(r"\[\s*([^\]]*?)\s*\]$"),
     "key": re.compile(r"\(key\s+([^)]*?)\s*\)$", re.IGNORECASE),
     "meter": re.compile(r"([0-9]{1,2}/[0-9]{1,2})$"),
-    "endings": re.compile(r"\|?((?:[0-9]{1,2}\.,?)+)[-_]*\|?$"),
+    "endings": re.compile(r"\|?((?:[0-9]{1,2}\.,?)+)[-_‐‑‒–—―−─]*\|?$"),
     "times": re.compile(r"(?:[x×]([0-9]{1,3})|([0-9]{1,3})[x×])$"),
     "accent": re.compile(r"(>)$"),
 }
@@ -276,11 +282,25 @@ def above_mark(token: str) -> tuple[str, str] | None:
     return None
 
 
+def is_drawn_line(token: str) -> bool:
+    """Whether ``token`` is only part of a drawn line, such as the bracket of an ending."""
+    return not token.translate(DASHES).strip("-_|")
+
+
 def above_row(line: Line) -> Row | None:
     """``line`` as a row over the strings, or None if it reads as prose."""
     label = _ROW.match(line.text)
     if label:
         return Row(label[1].lower(), line, labelled=True)
-    tokens = ABOVE_TOKEN.findall(line.text.translate(DASHES))
-    known = [token for token in tokens if above_mark(token) or not token.strip("-_|")]
+    tokens = ABOVE_TOKEN.findall(line.text)
+    known = [token for token in tokens if above_mark(token) or is_drawn_line(token)]
     return Row("", line) if len(known) * 2 >= len(tokens) else None
+
+
+def plain_text(text: str) -> str:
+    r"""``text`` on one line with single spaces, as a line of a typed piece gives it back.
+
+    >>> plain_text(" Two\n Lanterns ")
+    'Two Lanterns'
+    """
+    return " ".join(_plain(text).split())

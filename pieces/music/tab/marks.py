@@ -8,7 +8,7 @@ from typing import NamedTuple
 
 from pieces.music.score import ChordMark, Meter
 from pieces.music.tab.headers import plain_key
-from pieces.music.tab.lines import ABOVE_TOKEN, DASHES, Row, System, above_mark
+from pieces.music.tab.lines import ABOVE_TOKEN, Row, System, above_mark, is_drawn_line
 from pieces.music.tab.rhythm import SLACK, Moment, Timing, gap
 from pieces.music.tab.systems import Place, TypedBar
 
@@ -58,10 +58,10 @@ def bar_at(bars: list[TypedBar], column: int) -> int:
 def bar_marks(system: System, bars: list[TypedBar], place: Place) -> list[BarMarks]:
     """What the rows above say of each bar as a whole: letter, meter, key, endings, times played."""
     marks = [BarMarks() for _ in bars]
-    for row in system.above:
+    for row in system.above if bars else ():
         if row.kind:
             continue
-        for match in ABOVE_TOKEN.finditer(row.text.translate(DASHES)):
+        for match in ABOVE_TOKEN.finditer(row.text):
             mark = above_mark(match.group())
             if mark and mark[0] in _OF_BARS:
                 index = bar_at(bars, match.start())
@@ -109,6 +109,8 @@ _OF_BARS: dict[str, Callable] = {
 
 def read_rows(system: System, bars: list[TimedBar], place: Place) -> None:
     """Put what every row says on the moments it stands over or under."""
+    if not bars:
+        return
     for row in system.above:
         if row.kind in ("", "chords"):
             _read_chords(row, bars, place)
@@ -119,11 +121,10 @@ def read_rows(system: System, bars: list[TimedBar], place: Place) -> None:
 
 
 def _read_chords(row: Row, bars: list[TimedBar], place: Place) -> None:
-    text = row.text if row.kind else row.text.translate(DASHES)
-    for match in (_WORD if row.kind else ABOVE_TOKEN).finditer(text):
-        symbol = row.text[match.start() : match.end()]
-        mark = ("chord", symbol) if row.kind else above_mark(match.group())
-        if not symbol.strip("-_|—–"):
+    for match in (_WORD if row.kind else ABOVE_TOKEN).finditer(row.text):
+        symbol = match.group()
+        mark = ("chord", symbol) if row.kind else above_mark(symbol)
+        if not row.kind and is_drawn_line(symbol):
             continue
         bar = bars[bar_at([bar.typed for bar in bars], match.start())]
         if mark is None:
@@ -146,20 +147,19 @@ def _onset_under(column: int, timing: Timing) -> Fraction:
 
 def _read_mark(row: Row, match: re.Match, reader: Callable, bars: list[TimedBar], place: Place) -> None:
     bar = bars[bar_at([bar.typed for bar in bars], match.start())]
-    targets = _targets(bar.timing)
-    distance = {t: gap(match.start(), match.start() + 1, t.start, t.end) for t in range(len(targets))}
-    nearest = min(distance, key=lambda t: (distance[t], abs(match.start() - targets[t].start)), default=None)
-    if nearest is None or (distance[nearest] > SLACK and reader is not _word):
+    column = match.start()
+
+    def away(target: Target) -> tuple[int, int]:
+        return gap(column, column + 1, target.start, target.end), abs(column - target.start)
+
+    nearest = min(_targets(bar.timing), key=away, default=None)
+    # A sung syllable may stand a little beside its note, as words are wider than frets.
+    if nearest is None or (away(nearest)[0] > SLACK and reader is not _word):
         message = f"{match.group()[:20]} stands over or under no note."
-        place.add(
-            row.line,
-            match.start(),
-            bar.index,
-            message,
-            "Put it straight in line with the note it is meant for.",
-        )
+        remedy = "Put it straight in line with the note it is meant for."
+        place.add(row.line, column, bar.index, message, remedy)
         return
-    problem = reader(targets[nearest], match.group())
+    problem = reader(nearest, match.group())
     if problem:
         place.add(row.line, match.start(), bar.index, *problem)
 
