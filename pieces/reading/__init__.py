@@ -10,11 +10,15 @@ from fractions import Fraction
 
 from pieces.music.score import Problem, Score, UnreadableScore
 from pieces.music.stored import score_from
+from pieces.reading.abc_out import write_abc
 from pieces.reading.guard import admit
 from pieces.reading.helper import ask, warm
+from pieces.reading.midi_out import write_midi
+from pieces.reading.musicxml_marks import Frame
+from pieces.reading.musicxml_out import write_musicxml
 from pieces.reading.refusals import refused
 
-__all__ = ["Reading", "read_upload", "warm"]
+__all__ = ["Frame", "Reading", "read_upload", "warm", "write_abc", "write_midi", "write_musicxml"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,7 +34,7 @@ class Reading:
     score: Score
     problems: list[Problem] = field(default_factory=list)
     parts: list[str] = field(default_factory=list)
-    frames: Mapping[str, tuple[tuple[int | None, ...], tuple[int | None, ...]]] = field(default_factory=dict)
+    frames: Mapping[str, Frame] = field(default_factory=dict)
     grid: Fraction | None = None
 
 
@@ -54,7 +58,7 @@ def read_upload(
         score=score_from(answer["score"]),
         problems=[Problem(**problem) for problem in answer["problems"]],
         parts=parts if len(parts) > 1 and part is None else [],
-        frames={s: (tuple(f), tuple(g)) for s, (f, g) in answer.get("frames", {}).items()},
+        frames={s: Frame(tuple(f), tuple(g)) for s, (f, g) in answer.get("frames", {}).items()},
         grid=Fraction(answer["grid"]) if answer.get("grid") else None,
     )
 

@@ -442,6 +442,8 @@ def _note(voice: _Voice, sign: str | None, letter: str, octave: str) -> Note:
     """The note of that name; held where a tie leads to it, even across the barline."""
     held = voice.tied.get((letter, octave))
     pitch = held if held is not None and not sign else _pitch(voice, sign, letter, octave)
+    if held == pitch:
+        del voice.tied[letter, octave]
     return Note(max(0, min(127, pitch)), tied=held == pitch)
 
 

@@ -10,11 +10,12 @@ from fractions import Fraction
 from pieces.music.score import Bar, Event, Note, Problem
 
 
-def one_line(voices: Sequence[Sequence[Event]]) -> tuple[Event, ...]:
+def one_line(voices: Sequence[Sequence[Event]], join_unisons: bool = True) -> tuple[Event, ...]:
     """The voices of a bar as one row of events that tiles it without gap.
 
     A note that lasts longer or shorter than its event keeps its own ``length``;
-    rests stand only where no voice sounds.
+    rests stand only where no voice sounds. ``join_unisons``: one pitch in two voices
+    is one note, as on a staff.
 
     >>> low, high = Note(60), Note(69)
     >>> half, quarter = Fraction(1, 2), Fraction(1, 4)
@@ -39,7 +40,7 @@ def one_line(voices: Sequence[Sequence[Event]]) -> tuple[Event, ...]:
         together = [e for e in sounding if e.onset == start]
         heard = max(heard, *(e.end for e in together))
         until = min(heard, following)
-        row.append(_together(together, start, until - start))
+        row.append(_together(together, start, until - start, join_unisons))
         row += _rests(written, until, following)
     return tuple(row)
 
@@ -124,14 +125,15 @@ def _rests(written: Sequence[Fraction], start: Fraction, end: Fraction) -> tuple
     return tuple(Event(a, b - a) for a, b in zip(cuts, cuts[1:], strict=False) if b > a)
 
 
-def _together(events: Sequence[Event], onset: Fraction, duration: Fraction) -> Event:
+def _together(events: Sequence[Event], onset: Fraction, duration: Fraction, join_unisons: bool) -> Event:
     """The events of several voices that begin at one moment as one event."""
     notes: list[Note] = []
     for event in events:
         for note in event.notes:
             lasts = note.length or event.duration
             longer = replace(note, length=None if lasts == duration else lasts)
-            twin = next((n for n in notes if _same_place(n, note) and event is not events[0]), None)
+            shared = join_unisons and event is not events[0]
+            twin = next((n for n in notes if shared and _same_place(n, note)), None)
             if twin is None:
                 notes.append(longer)
             elif lasts > (twin.length or duration):

@@ -29,7 +29,7 @@ _SYMBOL = re.compile(r"[A-G](##|bb|#|b)?(maj|min|m|M|dim|aug|sus|add|[0-9+°ø#b
 @dataclass
 class _Part:
     name: str = ""
-    notes: list[tuple[int, int, int]] = field(default_factory=list)  # (start, end, pitch) in ticks
+    notes: list[tuple[int, int, int, int]] = field(default_factory=list)  # (start, end, pitch, channel) in ticks
 
 
 @dataclass
@@ -37,6 +37,7 @@ class _Read:
     """What the file holds, in ticks."""
 
     quarter: int
+    tracks: int
     parts: dict[tuple[int, int], _Part] = field(default_factory=lambda: defaultdict(_Part))
     meters: list[tuple[int, Meter]] = field(default_factory=list)
     keys: list[tuple[int, str]] = field(default_factory=list)
@@ -77,7 +78,7 @@ def read_midi(
 def _events(data: bytes) -> _Read:
     file = midi.MidiFile()
     file.readstr(data)
-    read = _Read(file.ticksPerQuarterNote)
+    read = _Read(file.ticksPerQuarterNote, len(file.tracks))
     count = 0
     for number, track in enumerate(file.tracks):
         at, name, sounding = 0, "", defaultdict(list)
@@ -105,7 +106,9 @@ def _end_note(read: _Read, track: int, sounding, event, at: int) -> None:
     if waiting:
         start = waiting.pop(0)
         if at > start:
-            read.parts[track, event.channel].notes.append((start, at, event.pitch))
+            # One track is one part, whatever its channels; in a file of one track a channel is.
+            part = event.channel if read.tracks == 1 or event.channel == _PERCUSSION else 0
+            read.parts[track, part].notes.append((start, at, event.pitch, event.channel))
 
 
 def _read_meta(read: _Read, event, at: int, track: int, name: str) -> str:
@@ -144,11 +147,11 @@ def _text(data) -> str:
     return "".join(c for c in text if c.isprintable()).strip()[:200]
 
 
-def _fitting_grid(notes: Iterable[tuple[int, int, int]], quarter: int) -> Fraction:
+def _fitting_grid(notes: Iterable[tuple[int, int, int, int]], quarter: int) -> Fraction:
     """The coarsest grid on which every onset and end lies; else every onset; else sixteenths."""
     whole = 4 * quarter
-    onsets = {start for start, _, _ in notes}
-    every = onsets | {end for _, end, _ in notes}
+    onsets = {start for start, *_ in notes}
+    every = onsets | {end for _, end, *_ in notes}
     for ticks in (every, onsets):
         for parts in GRIDS:
             if all(_distance(t, whole, parts) <= max(_TOLERANCE / 4, Fraction(1, whole)) for t in ticks):
@@ -171,9 +174,9 @@ def _on_grid(notes, quarter: int, grid: Fraction) -> tuple[list[tuple[Fraction, 
     where that is near; an end on the grid is a written rest and stays.
     """
     whole = 4 * quarter
-    onsets = sorted({_snap(Fraction(start, whole), grid) for start, _, _ in notes})
+    onsets = sorted({_snap(Fraction(start, whole), grid) for start, *_ in notes})
     placed, moved = {}, Fraction(0)
-    for start, end, pitch in notes:
+    for start, end, pitch, channel in notes:
         onset = _snap(Fraction(start, whole), grid)
         moved = max(moved, abs(onset - Fraction(start, whole)))
         until = max(_snap(Fraction(end, whole), grid), onset + grid)
@@ -182,8 +185,9 @@ def _on_grid(notes, quarter: int, grid: Fraction) -> tuple[list[tuple[Fraction, 
             gap = onsets[following] - Fraction(end, whole)
             if abs(gap) <= (onsets[following] - onset) / 4:
                 until = onsets[following]
-        placed[onset, pitch] = max(until, placed.get((onset, pitch), until))
-    return sorted((onset, until, pitch) for (onset, pitch), until in placed.items()), moved
+        spot = (onset, pitch, channel)
+        placed[spot] = max(until, placed.get(spot, until))
+    return sorted((onset, until, pitch) for (onset, pitch, _), until in placed.items()), moved
 
 
 def _snap(time: Fraction, grid: Fraction) -> Fraction:
@@ -213,7 +217,7 @@ def _bars(notes, read: _Read, grid: Fraction) -> tuple[Bar, ...]:
     bars = []
     for at, (start, meter) in enumerate(lines):
         rest = [Event(Fraction(0), meter.length)]
-        events = one_line([*voices[at], rest]) if voices[at] else tuple(rest)
+        events = one_line([*voices[at], rest], join_unisons=False) if voices[at] else tuple(rest)
         sung = {_snap(Fraction(t, whole), grid) - start: text for t, text in lyrics.items()}
         events = tuple(replace(e, lyric=sung.get(e.onset, "")) if e.struck else e for e in events)
         bars.append(Bar(at + 1, meter, events, chords.get(at, ()), key=keys.get(at, "") if at else ""))

@@ -45,7 +45,7 @@ class Hands:
         string, fret = self.string, self.fret
         known = tuning is not None and string in tuning.strings
         if self.muted:
-            return replace(note, pitch=None, muted=True, string=string, fret=0 if string else None)
+            return replace(note, pitch=None, muted=True, string=string, fret=fret)
         if not known or fret is None or tuning.pitch(string, fret) != note.pitch:
             string = fret = None
         return replace(
