@@ -5,12 +5,16 @@ where the work lies. The weights stand in one table and are from teaching practi
 (common practice, no source).
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from types import MappingProxyType
 from typing import NamedTuple
 
 from pieces.music.shapes import Shape
+from pieces.music.words import listed
+
+Frets = tuple[int | None, ...]
 
 LIFT = 0.2  # a finger that only comes off
 ADD = 0.8  # a finger that comes down anew
@@ -76,138 +80,147 @@ def change(a: Shape, b: Shape) -> Change:
     >>> change(am, f).kept, change(f, am).lifted
     ((2,), (1,))
     """
-    return _change(a.frets, a.fingers, b.frets, b.fingers)
+    return change_of(a.frets, a.fingers, b.frets, b.fingers)
 
 
 def change_cost(a: Shape, b: Shape) -> float:
     """The cost of ``change(a, b)`` alone."""
-    return _change(a.frets, a.fingers, b.frets, b.fingers).cost
+    return cost_between(a.frets, a.fingers, b.frets, b.fingers)
+
+
+@lru_cache(maxsize=1 << 18)
+def cost_between(frets: Frets, fingers: Frets, next_frets: Frets, next_fingers: Frets) -> float:
+    """``change_cost`` for bare rows of frets and fingers, highest string number first."""
+    return round(sum(part[1] for part in _parts(_held(frets, fingers), _held(next_frets, next_fingers))), 3)
 
 
 # --- What one change is made of ------------------------------------------------------------
 
 
+class _Held(NamedTuple):
+    """What a hand holds: each finger's spot, in order of fingers, and where the index would stand.
+
+    ``lowest`` and ``highest`` are the ends of that range; a hand reaches over it without moving.
+    """
+
+    spots: dict[int, Spot]
+    lowest: int
+    highest: int
+
+
 @lru_cache(maxsize=1 << 16)
-def _change(frets, fingers, next_frets, next_fingers) -> Change:
-    before, after = _spots(frets, fingers), _spots(next_frets, next_fingers)
-    both = before.keys() & after.keys()
-    stays = {f for f in both if _stays(before[f], after[f])}
-    slides = {f for f in both - stays if _slides(before[f], after[f])}
-    moved = both - stays - slides
-    lifted, added = before.keys() - both, after.keys() - both
-    shift = position(before, after)
-    guides = tuple(
-        Guide(f, _common(before[f], after[f])[-1], before[f].fret, after[f].fret) for f in sorted(slides)
-    )
-    parts = (
-        *_stay_parts(sorted(stays), before, after),
-        *_guide_parts(guides),
-        *_move_parts(sorted(moved), before, after, shift),
-        *((f"finger {f} comes off", LIFT) for f in sorted(lifted)),
-        *_add_parts(sorted(added), before, after),
-        *_shift_part(shift),
-    )
-    return Change(
-        cost=round(sum(cost for _, cost in parts), 3),
-        kept=tuple(sorted(stays)),
-        guides=guides,
-        lifted=tuple(sorted(lifted)),
-        added=tuple(sorted(added)),
-        moved=tuple(sorted(moved)),
-        shift=shift,
-        text=_in_words(sorted(stays), guides, sorted(moved), sorted(lifted), sorted(added), before, after),
-        parts=parts,
-    )
-
-
-@lru_cache(maxsize=1 << 14)
-def _spots(frets, fingers) -> dict[int, Spot]:
-    held: dict[int, tuple[int, list[int]]] = {}
+def _held(frets: Frets, fingers: Frets) -> _Held:
+    strings: dict[int, list[int]] = {}
+    fret_of: dict[int, int] = {}
     count = len(frets)
     for place, (fret, finger) in enumerate(zip(frets, fingers, strict=True)):
         if finger:
-            held.setdefault(finger, (fret, []))[1].append(count - place)
-    return {finger: Spot(fret, tuple(strings)) for finger, (fret, strings) in held.items()}
+            strings.setdefault(finger, []).append(count - place)
+            fret_of[finger] = fret
+    spots = {finger: Spot(fret_of[finger], tuple(strings[finger])) for finger in sorted(strings)}
+    index = [spot.fret - finger for finger, spot in spots.items()]
+    return _Held(spots, min(index, default=0), max(index, default=0))
 
 
-def position(before: dict[int, Spot], after: dict[int, Spot]) -> int:
-    """Frets that the hand moves up the neck: what its fingers move, the least of them.
+def _shift(before: _Held, after: _Held) -> int:
+    """Frets that the hand moves up the neck, the least that its fingers ask for.
 
-    Measured by where the index would stand. A hand that holds nothing has no place,
-    so nothing shifts to or from it.
+    A hand that holds nothing has no place, so nothing shifts to or from it.
     """
-    if not before or not after:
+    if not before.spots or not after.spots:
         return 0
-    low = [spot.fret - finger for finger, spot in before.items()]
-    high = [spot.fret - finger for finger, spot in after.items()]
-    # A hand reaches over a range of places without moving; only what lies outside it is a shift.
-    if min(high) > max(low):
-        return min(high) - max(low)
-    if max(high) < min(low):
-        return max(high) - min(low)
-    return 0
+    if after.lowest > before.highest:
+        return after.lowest - before.highest
+    return min(0, after.highest - before.lowest)
 
 
-def _common(a: Spot, b: Spot) -> list[int]:
-    return [string for string in a.strings if string in b.strings]
-
-
-def _stays(a: Spot, b: Spot) -> bool:
-    return a.fret == b.fret and bool(_common(a, b))
-
-
-def _slides(a: Spot, b: Spot) -> bool:
-    return a.fret != b.fret and bool(_common(a, b))
-
-
-def _stay_parts(fingers, before, after):
-    for finger in fingers:
-        if len(before[finger].strings) != len(after[finger].strings):
-            more = len(after[finger].strings) > len(before[finger].strings)
-            yield f"finger {finger} {'lies down' if more else 'stands up'} where it is", FLATTEN
-
-
-def _guide_parts(guides):
-    for guide in guides:
-        frets = abs(guide.to_fret - guide.from_fret)
-        yield (
-            f"finger {guide.finger} slides {_frets(frets)} on string {guide.string}",
-            round(GUIDE + GUIDE_FRET * frets, 3),
-        )
-
-
-def _move_parts(fingers, before, after, shift):
-    earlier = None
-    for finger in fingers:
-        a, b = before[finger], after[finger]
-        across, along = b.strings[-1] - a.strings[-1], b.fret - a.fret
-        cost = MOVE + ACROSS * abs(across) + ALONG * abs(along - shift)
-        if finger == 4:
-            cost += LITTLE_FINGER
-        together = earlier == (across, along)
-        yield (
-            f"finger {finger} moves to {_strings(b.strings)}{' with the others' if together else ''}",
-            round(cost * TOGETHER if together else cost, 3),
-        )
-        earlier = across, along
-
-
-def _add_parts(fingers, before, after):
-    taken = {(s, spot.fret): f for f, spot in before.items() for s in spot.strings}
-    for finger in fingers:
-        spot = after[finger]
-        cost = ADD + (LITTLE_FINGER if finger == 4 else 0)
-        other = next((taken[s, spot.fret] for s in spot.strings if (s, spot.fret) in taken), None)
-        if other:
-            yield f"finger {finger} takes over from finger {other}", cost + TAKE_OVER
-        else:
-            yield f"finger {finger} comes down", cost
-
-
-def _shift_part(shift):
+def _parts(before: _Held, after: _Held) -> Iterator[tuple[str, float, tuple]]:
+    """The pieces of a change: (key of PART_WORDS, cost, what its words need)."""
+    shift = _shift(before, after)
+    step_before = None
+    for finger, to in after.spots.items():
+        spot = before.spots.get(finger)
+        if spot is None:
+            yield _added(finger, to, before.spots)
+        elif not _share(spot, to):
+            across, along = to.strings[-1] - spot.strings[-1], to.fret - spot.fret
+            cost = MOVE + ACROSS * abs(across) + ALONG * abs(along - shift)
+            cost += LITTLE_FINGER if finger == 4 else 0
+            together = step_before == (across, along)
+            step_before = across, along
+            yield "moves", cost * TOGETHER if together else cost, (finger, to.strings, together)
+        elif spot.fret != to.fret:
+            frets = abs(to.fret - spot.fret)
+            yield "slides", GUIDE + GUIDE_FRET * frets, (finger, frets, to.strings[-1])
+        elif (len(spot.strings) > 1) != (len(to.strings) > 1):
+            yield "lies down" if len(to.strings) > 1 else "stands up", FLATTEN, (finger,)
+    for finger in before.spots:
+        if finger not in after.spots:
+            yield "lifts", LIFT, (finger,)
     if shift:
-        way = "up" if shift > 0 else "down"
-        yield f"the hand moves {way} {_frets(abs(shift))}", SHIFT + SHIFT_FRET * abs(shift)
+        yield "shifts", SHIFT + SHIFT_FRET * abs(shift), (shift,)
+
+
+def _added(finger: int, to: Spot, before: dict[int, Spot]) -> tuple[str, float, tuple]:
+    cost = ADD + (LITTLE_FINGER if finger == 4 else 0)
+    for other, spot in before.items():
+        if spot.fret == to.fret and _share(spot, to):
+            return "takes over", cost + TAKE_OVER, (finger, other)
+    return "adds", cost, (finger,)
+
+
+def _share(a: Spot, b: Spot) -> bool:
+    return any(string in b.strings for string in a.strings)
+
+
+PART_WORDS = MappingProxyType(
+    {
+        "adds": lambda finger: f"finger {finger} comes down",
+        "takes over": lambda finger, other: f"finger {finger} takes over from finger {other}",
+        "moves": lambda finger, strings, together: (
+            f"finger {finger} moves to {_strings(strings)}{' with the others' if together else ''}"
+        ),
+        "slides": lambda finger, frets, string: f"finger {finger} slides {_frets(frets)} on string {string}",
+        "lies down": lambda finger: f"finger {finger} lies down where it is",
+        "stands up": lambda finger: f"finger {finger} stands up where it is",
+        "lifts": lambda finger: f"finger {finger} comes off",
+        "shifts": lambda shift: f"the hand moves {'up' if shift > 0 else 'down'} {_frets(abs(shift))}",
+    }
+)
+
+
+@lru_cache(maxsize=1 << 14)
+def change_of(frets: Frets, fingers: Frets, next_frets: Frets, next_fingers: Frets) -> Change:
+    """``change`` for bare rows of frets and fingers, from the highest string number to string 1."""
+    held, next_held = _held(frets, fingers), _held(next_frets, next_fingers)
+    before, after = held.spots, next_held.spots
+    shared = {f for f in before if f in after and _share(before[f], after[f])}
+    stays = tuple(f for f in before if f in shared and before[f].fret == after[f].fret)
+    guides = tuple(
+        Guide(f, _lowest_shared(before[f], after[f]), before[f].fret, after[f].fret)
+        for f in before
+        if f in shared and f not in stays
+    )
+    moved = tuple(f for f in before if f in after and f not in shared)
+    lifted = tuple(f for f in before if f not in after)
+    added = tuple(f for f in after if f not in before)
+    return Change(
+        cost=cost_between(frets, fingers, next_frets, next_fingers),
+        kept=stays,
+        guides=guides,
+        lifted=lifted,
+        added=added,
+        moved=moved,
+        shift=_shift(held, next_held),
+        text=_in_words(stays, guides, moved, lifted, added, before, after),
+        parts=tuple(
+            (PART_WORDS[kind](*told), round(cost, 3)) for kind, cost, told in _parts(held, next_held)
+        ),
+    )
+
+
+def _lowest_shared(a: Spot, b: Spot) -> int:
+    return min(string for string in a.strings if string in b.strings)
 
 
 # --- In words ------------------------------------------------------------------------------
@@ -221,7 +234,7 @@ def _in_words(stays, guides, moved, lifted, added, before, after) -> str:
     sliding = {guide.finger for guide in guides}
     said = [
         *([f"{_fingers(stays)} stay{'s' if len(stays) == 1 else ''}"] if stays else []),
-        *(_barre_words(finger, before, after) for finger in stays if before[finger] != after[finger]),
+        *(_barre_words(finger, before, after) for finger in stays if _turns(before[finger], after[finger])),
         *_guide_words(guides),
         *([f"lift {_fingers(lifted)}"] if lifted else []),
         *_move_words(moved, before, after),
@@ -230,6 +243,10 @@ def _in_words(stays, guides, moved, lifted, added, before, after) -> str:
     ]
     text = "; ".join(said)
     return f"{text[0].upper()}{text[1:]}."
+
+
+def _turns(a: Spot, b: Spot) -> bool:
+    return (len(a.strings) > 1) != (len(b.strings) > 1)
 
 
 def _barre_words(finger, before, after) -> str:
@@ -264,23 +281,18 @@ def _move_words(moved, before, after):
 
 
 def _first_words(added, after) -> str:
-    return "put down " + _and(
+    return "put down " + listed(
         [f"finger {f} at fret {after[f].fret} of {_strings(after[f].strings)}" for f in added]
     )
 
 
 def _fingers(fingers: Sequence[int]) -> str:
-    return f"finger{'s' if len(fingers) > 1 else ''} {_and(fingers)}"
+    return f"finger{'s' if len(fingers) > 1 else ''} {listed(fingers)}"
 
 
 def _strings(strings: Sequence[int]) -> str:
-    return f"string{'s' if len(strings) > 1 else ''} {_and(strings)}"
+    return f"string{'s' if len(strings) > 1 else ''} {listed(strings)}"
 
 
 def _frets(count: int) -> str:
     return f"{count} fret{'s' if count > 1 else ''}"
-
-
-def _and(words: Sequence[object]) -> str:
-    *most, last = map(str, words)
-    return f"{', '.join(most)} and {last}" if most else last

@@ -14,6 +14,7 @@ from itertools import combinations
 
 from pieces.music.score import Bar, Event, Stroke
 from pieces.music.tuning import Tuning
+from pieces.music.words import listed
 
 STYLES = ("thumb", "thumb and two", "thumb and three")
 FINGERS = {"thumb": "p", "thumb and two": "pim", "thumb and three": "pima"}
@@ -335,7 +336,7 @@ def _why_plucked(
     many: int,
 ) -> str:
     if len(fingers) > 1:
-        text = f"Pluck {_strings(moment.strings)} together with {_and(fingers)}"
+        text = f"Pluck {_strings(moment.strings)} together with {listed(fingers)}"
         if moment.melody is None:
             return text + "."
         return text + f"; string {moment.melody} has the tune, so play it a little stronger."
@@ -354,8 +355,4 @@ def _why_plucked(
 
 
 def _strings(strings: Sequence[int]) -> str:
-    return f"string{'s' if len(strings) > 1 else ''} {_and([str(string) for string in strings])}"
-
-
-def _and(words: Sequence[str]) -> str:
-    return words[0] if len(words) == 1 else f"{', '.join(words[:-1])} and {words[-1]}"
+    return f"string{'s' if len(strings) > 1 else ''} {listed(strings)}"
