@@ -119,12 +119,15 @@ def _plan(
     played = play_throughs(returns, days, free, learner.pace)
     more = onward(needs, placed, free, learner.pace)
     tasks: dict[int, list[tuple[tuple, Task]]] = {day: [] for day in range(len(days.room))}
+    ties = {part for need in needs if not need.chunk.is_whole for part in need.chunk.parts}
     for at, need in enumerate(needs):
         extra = {stop.day for stop in more if stop.load == at}
         stops = sorted((s for s in (*placed.stops, *more) if s.load == at), key=lambda s: s.day)
         for stop, task in _tasks(need, stops, extra, days, calendar, learner):
             gentle = date.fromordinal(days.ordinals[stop.day]) in calendar.gentle
-            tasks[stop.day].append(((task.kind in WHOLES, stop.new and gentle, at), task))
+            # Sections come after the loops, but for one so short that a join is made of it.
+            last = need.chunk.is_whole and need.chunk.key not in ties
+            tasks[stop.day].append(((last, stop.new and gentle, at), task))
     for number, item in enumerate(played):
         tasks[item.day].append(((2, False, number), _returning(item, days)))
     written = tuple(

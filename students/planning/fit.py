@@ -51,11 +51,13 @@ class _Question:
         needs = needs_of(chunks, self.calendar, self.learner, self.history, self.today)
         return self._trial(needs, self.calendar)
 
-    def with_calendar(self, calendar: Calendar) -> Trial:
-        enough = len(self.calendar.days) > 2
-        needs = (
-            self.needs if enough else needs_of(self.chunks, calendar, self.learner, self.history, self.today)
-        )
+    def with_more_minutes(self, more: int) -> Trial:
+        # The same days: what the loops need of them is the same too.
+        return self._trial(self.needs, add_minutes(self.calendar, more, self.today))
+
+    def with_weeks_more(self, weeks: int) -> Trial:
+        calendar = weeks_later(self.calendar, weeks)
+        needs = needs_of(self.chunks, calendar, self.learner, self.history, self.today)
         return self._trial(needs, calendar)
 
     def _trial(self, needs: Sequence[Need], calendar: Calendar) -> Trial:
@@ -212,7 +214,7 @@ def _lower_goal(question: _Question) -> WayOut | None:
 def _more_minutes(question: _Question) -> WayOut | None:
     calendar, today = question.calendar, question.today
     more = range(1, MOST_MINUTES_MORE + 1)
-    best = _bisect(more, lambda extra: question.with_calendar(add_minutes(calendar, extra, today)))
+    best = _bisect(more, question.with_more_minutes)
     if best is None:
         return None
     extra, trial = best
@@ -231,7 +233,7 @@ def _more_minutes(question: _Question) -> WayOut | None:
 
 def _later(question: _Question) -> WayOut | None:
     weeks = range(1, MOST_WEEKS_LATER + 1)
-    best = _bisect(weeks, lambda more: question.with_calendar(weeks_later(question.calendar, more)))
+    best = _bisect(weeks, question.with_weeks_more)
     if best is None:
         return None
     more, trial = best

@@ -54,10 +54,18 @@ def needs_of(
     settled = _settled(chunks, states, standings)
     kept = [chunk for chunk in chunks if chunk.key not in settled]
     places = {chunk.key: at for at, chunk in enumerate(kept)}
-    returns = max(0, min(RETURNS, len(calendar.days) - 1))
+    days = calendar.days
+    returns = max(0, min(RETURNS, len(days) - 1))
+    left = sum(1 for day in days if day >= today)
     return [
         _need(
-            chunk, states[chunk.key], standings.get(chunk.section, ""), places, returns, learner.pace, today
+            chunk,
+            states[chunk.key],
+            standings.get(chunk.section, ""),
+            places,
+            (returns, left),
+            learner.pace,
+            today,
         )
         for chunk in kept
     ]
@@ -113,10 +121,12 @@ def _need(
     state: State,
     standing: str,
     places: Mapping[str, int],
-    returns: int,
+    returns: tuple[int, int],
     pace: float,
     today: date,
 ) -> Need:
+    """The need of one loop; ``returns`` are how many each new loop has, and how many days are left."""
+    wanted, left = returns
     standing = standing if chunk.kind == "section" else ""
     secure = standing in SECURE or (standing != "learning" and state.is_secure(chunk))
     judged = standing in GOES_WELL and not state.is_met
@@ -125,9 +135,9 @@ def _need(
     if secure:
         count = 0
     elif state.is_met:
-        count = returns_left(chunk, state, returns, today)
+        count = min(left, returns_left(chunk, state, wanted, today))
     else:
-        count = returns if new else 1
+        count = wanted if new else min(left, 1)
     visits = visits_ahead(chunk, tempo, count + new, new=new, pace=pace)
     last_played = state.days[-1] if state.days else today - timedelta(days=1)
     load = Load(

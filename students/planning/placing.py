@@ -111,14 +111,26 @@ class Placed:
 
 def place(loads: Sequence[Load], days: Days) -> Placed:
     """The cheapest of the plans that the styles make; the first of equals."""
-    return min((_place(loads, days, style) for style in STYLES), key=lambda placed: cost(placed, days))
+    best = min((_place(loads, days, style) for style in STYLES), key=lambda placed: cost(placed, days))
+    if best.missing and (whole := first_that_fits(loads, days)):
+        return whole
+    return best
 
 
 def first_that_fits(loads: Sequence[Load], days: Days) -> Placed | None:
-    """The first style's plan that has a day for everything, or None."""
+    """The first plan found that has a day for everything, or None.
+
+    What was met has the first choice of days. Where that leaves no day for the rest,
+    loops are placed in their own order, as they were before any of them was met.
+    """
     if not fits_by_number(loads, days):
         return None
-    tried = (_place(loads, days, style, give_up=True) for style in STYLES)
+    orders = (True, False) if any(not load.new for load in loads) else (True,)
+    tried = (
+        _place(loads, days, style, met_first=met_first, give_up=True)
+        for met_first in orders
+        for style in STYLES
+    )
     return next((placed for placed in tried if not placed.missing), None)
 
 
@@ -153,20 +165,22 @@ def due(since: int, goal: int, *, anew: bool) -> int:
     return since + max(1, round((goal - since) / SHARE_OF_TIME_LEFT))
 
 
-def _place(loads: Sequence[Load], days: Days, style: Style, *, give_up: bool = False) -> Placed:
+def _place(
+    loads: Sequence[Load], days: Days, style: Style, *, met_first: bool = True, give_up: bool = False
+) -> Placed:
     """Place every load; ``give_up``: stop at the first that has no day."""
     placed = Placed(list(days.room))
     board = _Board(loads, days, placed, style, list(days.caps))
     for i, load in enumerate(loads):
         board.keep_the_close(i, load)
-    for i, load in enumerate(loads):
-        if not load.new:
-            board.place_met(i, load)
-    for i, load in enumerate(loads):
-        if load.new:
-            board.place_unmet(i, load)
-            if give_up and placed.missing:
-                break
+    in_order = range(len(loads))
+    for i in sorted(in_order, key=lambda i: loads[i].new > 0) if met_first else in_order:
+        if loads[i].new:
+            board.place_unmet(i, loads[i])
+        else:
+            board.place_met(i, loads[i])
+        if give_up and placed.missing:
+            break
     return placed
 
 
@@ -210,7 +224,7 @@ class _Board:
             self.put(i, day, minutes, off)
         if close:
             self.put(i, self.end, close, 0)
-        short = len(sizes) - len(taken) + (load.close > 0 and not close and not sizes)
+        short = len(sizes) - len(taken) + (self.end >= 0 and load.close > 0 and not close and not sizes)
         if short:
             self.placed.missing[i] = short
 

@@ -132,11 +132,11 @@ class Day:
     @property
     def turns(self) -> tuple[Turn, ...]:
         """The day in playing order: loops that alternate are played half, then half again."""
-        first = [Turn(t.key, -(-t.passes // t.rounds)) for t in self.tasks]
-        second = [Turn(t.key, t.passes // 2) for t in self.tasks if t.rounds == 2]
-        wholes = [turn for turn, t in zip(first, self.tasks, strict=True) if t.kind in WHOLES]
-        parts = [turn for turn, t in zip(first, self.tasks, strict=True) if t.kind not in WHOLES]
-        return (*parts, *second, *wholes)
+        first = [Turn(task.key, -(-task.passes // task.rounds)) for task in self.tasks]
+        again = [Turn(task.key, task.passes // 2) for task in self.tasks if task.rounds == 2]
+        split = [at for at, task in enumerate(self.tasks) if task.rounds == 2]
+        end = split[-1] + 1 if split else len(first)
+        return (*first[:end], *again, *first[end:])
 
 
 WHOLES = frozenset({"section", "run"})

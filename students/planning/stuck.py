@@ -52,7 +52,7 @@ def _stuck(ticks: tuple[TickRecord, ...], latest: date) -> Stuck | None:
         return None
     still = [last]
     for tick in reversed(days[:-1]):
-        if tick.tempo < last.tempo or tick.felt == "clean" and tick.tempo > last.tempo:
+        if tick.tempo < last.tempo or (tick.felt == "clean" and tick.tempo > last.tempo):
             break
         still.append(tick)
     if len(still) < DAYS:
@@ -60,7 +60,11 @@ def _stuck(ticks: tuple[TickRecord, ...], latest: date) -> Stuck | None:
     tempo = min(tick.tempo for tick in still)
     words = {"slips": "some slips", "broke": "a break-down"}[last.felt]
     even = all(tick.tempo == last.tempo for tick in still)
-    text = f"{last.tempo} on each of {len(still)} days" if even else f"No faster than {tempo} for {len(still)} days"
+    text = (
+        f"{last.tempo} on each of {len(still)} days"
+        if even
+        else f"No faster than {tempo} for {len(still)} days"
+    )
     return Stuck(
         last.key, last.section, last.first, last.last, last.kind, len(still), last.tempo, last.felt,
         f"{text}, last with {words}.",
