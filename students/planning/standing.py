@@ -58,13 +58,17 @@ def standing_of(
     for mark in marks:
         judged = MARK_RATINGS.get(mark.standing, Rating.Hard)
         ratings[mark.day] = max(judged, ratings.get(mark.day, Rating.Again))
-    memory = remember(dict(sorted(ratings.items())), performance=performance)
     any_tick = [t for t in history.ticks if t.section == section or t.key in wholes]
     if marks:
         met_since = {mark.day for mark in history.marks} | {day for day in lessons if day <= today}
-        standing = _from_mark(marks[-1], on_whole, goal, later_lesson=max(met_since) > marks[-1].day)
+        later_lesson = max(met_since) > marks[-1].day
+        standing = _from_mark(marks[-1], on_whole, goal, later_lesson=later_lesson)
+        if not later_lesson:
+            # Until then a break-down does not overrule what the teacher heard.
+            ratings = {d: r for d, r in ratings.items() if d <= marks[-1].day or r > Rating.Again}
     else:
         standing = _from_ticks(section, any_tick, on_whole, goal)
+    memory = remember(ratings, performance=performance)
     if standing.name == "secure" and memory and memory.due <= today:
         due = f"Last played whole {on_day(memory.last)}; due again since {on_day(memory.due, short=True)}."
         return Standing("due again", (*standing.why, due), memory.due, memory)
