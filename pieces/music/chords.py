@@ -4,12 +4,26 @@ Pitch classes count semitones above C (0 to 11); pitches are MIDI numbers.
 """
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
 from pieces.music.qualities import ALIASES, MAJOR_SCALE, QUALITIES, Quality, semitones
+from pieces.music.tuning import NOTE_NAMES
 
 LETTERS = "CDEFGAB"
+DEGREE_NAMES = {
+    1: "root",
+    2: "second",
+    3: "third",
+    4: "fourth",
+    5: "fifth",
+    6: "sixth",
+    7: "seventh",
+    9: "ninth",
+    11: "eleventh",
+    13: "thirteenth",
+}
 _NOTE = re.compile(r"([A-G])(##|bb|x|#|b)?")
 _ALTERATION = {"": 0, "#": 1, "b": -1, "##": 2, "x": 2, "bb": -2}
 _SIGNS = str.maketrans({"♭": "b", "♯": "#", "Δ": "maj7", "△": "maj7", "–": "-", "−": "-", "Ø": "ø", "º": "°"})
@@ -140,6 +154,16 @@ def spell(symbol: str) -> dict[int, str]:
     return names
 
 
+def degrees_of(symbol: str) -> dict[int, str]:
+    """The degree of each pitch class of a chord's quality, root first.
+
+    >>> degrees_of("Am7")
+    {9: '1', 0: 'b3', 4: '5', 7: 'b7'}
+    """
+    chord = parse_chord(symbol)
+    return {(chord.root + semitones(d)) % 12: d for d in QUALITIES[chord.quality].degrees}
+
+
 def root_name(symbol: str) -> str:
     """The root as written, with # and b.
 
@@ -167,3 +191,132 @@ def _spell(root: str, degree: str) -> str:
     wanted = (_pitch_class(_NOTE.fullmatch(root)) + semitones(degree)) % 12
     off = (wanted - MAJOR_SCALE[place] + 6) % 12 - 6
     return LETTERS[place] + ("#" * off if off > 0 else "b" * -off)
+
+
+# What a reading costs (common practice, no source). The unit is a tone more than a triad has.
+FOREIGN_TONE = 4.0
+MISSING_INDISPENSABLE = 4.0
+MISSING_ROOT = 2.5
+MISSING_SPARE = 1.2
+INVERTED = 0.9
+MORE_THAN_A_TRIAD = 1.0
+# How much each line further down the table of qualities counts as rarer.
+RARER = 0.06
+# Names of notes that few players read at a glance; never a root or a bass of our own choosing.
+UNUSUAL_NAMES = frozenset({"B#", "E#", "Cb", "Fb"})
+# Readings this much worse than the best are not worth offering.
+WORTH_OFFERING = 4.0
+
+
+def name_chord(pitches: Iterable[int], *, inversions: bool = True, limit: int = 6) -> list[Reading]:
+    """The chords that MIDI ``pitches`` may be called, best first; none for fewer than two notes.
+
+    With ``inversions`` a chord tone other than the root at the bottom is written
+    after a slash; without, which string sounds lowest is taken not to matter, as on
+    re-entrant strings.
+
+    >>> [reading.symbol for reading in name_chord((57, 60, 64, 67), limit=2)]
+    ['Am7', 'C6/A']
+    >>> name_chord((64, 67, 72))[0].text
+    'C major, first inversion'
+    >>> name_chord((60, 64, 70))[0].text
+    'C seventh, without G, the fifth'
+    """
+    sounding = sorted(pitches)
+    tones = frozenset(pitch % 12 for pitch in sounding)
+    if len(tones) < 2:
+        return []
+    return list(_readings(tones, sounding[0] % 12, inversions)[:limit])
+
+
+@lru_cache(maxsize=4096)
+def _readings(tones: frozenset[int], bass: int, inversions: bool) -> tuple[Reading, ...]:
+    costed = sorted(
+        (
+            (_reading_cost(root, rank, quality, tones, bass if inversions else root), root, quality)
+            for root in range(12)
+            for rank, quality in enumerate(QUALITIES.values())
+        ),
+        key=lambda row: row[0],
+    )
+    best = costed[0][0]
+    return tuple(
+        _reading(root, quality, tones, bass if inversions else root, cost)
+        for cost, root, quality in costed[:24]
+        if cost <= best + WORTH_OFFERING
+    )
+
+
+def _reading_cost(root: int, rank: int, quality: Quality, tones: frozenset[int], bass: int) -> float:
+    wanted = {(root + semitones(degree)) % 12: degree for degree in quality.degrees}
+    cost = FOREIGN_TONE * len(tones - wanted.keys()) + RARER * rank
+    cost += MORE_THAN_A_TRIAD * max(0, len(wanted) - 3)
+    for tone, degree in wanted.items():
+        if tone not in tones:
+            if degree == "1":
+                cost += MISSING_ROOT
+            else:
+                cost += MISSING_SPARE if degree in quality.spare else MISSING_INDISPENSABLE
+    return round(cost + INVERTED * (bass != root), 2)
+
+
+def _reading(root: int, quality: Quality, tones: frozenset[int], bass: int, cost: float) -> Reading:
+    name = _best_root_name(root, quality)
+    wanted = {(root + semitones(degree)) % 12: degree for degree in quality.degrees}
+    missing = tuple(tone for tone in wanted if tone not in tones)
+    foreign = tuple(sorted(tones - wanted.keys()))
+    parts = [f"{name} {quality.said}"]
+    symbol = name + quality.suffix
+    if bass != root:
+        symbol += f"/{_bass_name(name, bass, wanted.get(bass))}"
+        parts.append(_inversion(wanted.get(bass), NOTE_NAMES[bass]))
+    if missing:
+        parts.append("without " + _and([_with_degree(name, wanted[tone]) for tone in missing]))
+    strangers = [NOTE_NAMES[tone] for tone in foreign if tone != bass]
+    if strangers:
+        parts.append(f"with {_and(strangers)}, foreign to it")
+    return Reading(symbol, missing, foreign, ", ".join(parts), cost)
+
+
+def _best_root_name(root: int, quality: Quality) -> str:
+    """The spelling of a root that gives the chord the fewest accidentals, flats where even."""
+    spellings = [
+        letter + sign
+        for letter in LETTERS
+        for sign in ("", "b", "#")
+        if (MAJOR_SCALE[LETTERS.index(letter)] + _ALTERATION[sign]) % 12 == root
+        and letter + sign not in UNUSUAL_NAMES
+    ]
+    return min(
+        spellings,
+        key=lambda name: sum(len(_spell(name, degree)) - 1 for degree in quality.degrees),
+    )
+
+
+def _bass_name(root: str, bass: int, degree: str | None) -> str:
+    name = _spell(root, degree) if degree else NOTE_NAMES[bass]
+    return NOTE_NAMES[bass] if name in UNUSUAL_NAMES or len(name) > 2 else name
+
+
+def _inversion(degree: str | None, bass: str) -> str:
+    ordinals = {"3": "first inversion", "5": "second inversion", "7": "third inversion"}
+    return ordinals.get((degree or "").lstrip("#b"), f"{bass} in the bass")
+
+
+def _with_degree(root: str, degree: str) -> str:
+    return f"{_spell(root, degree)}, the {degree_name(degree)}"
+
+
+def degree_name(degree: str) -> str:
+    """A degree as it is said.
+
+    >>> degree_name("b3"), degree_name("#11"), degree_name("5")
+    ('third', 'sharp eleventh', 'fifth')
+    """
+    number = int(degree.lstrip("#b"))
+    sign = {"#": "sharp ", "b": "flat "}.get(degree[0], "") if number > 7 else ""
+    return sign + DEGREE_NAMES[number]
+
+
+def _and(parts: list[str]) -> str:
+    return " and ".join(parts)
