@@ -1,6 +1,7 @@
 #!/usr/bin/env python3
 """Fourbar's commands. With nothing but Python, this sets up all that is needed first."""
 
+import os
 import sys
 
 from studio import bootstrap
@@ -9,6 +10,7 @@ from studio import bootstrap
 def main():
     bootstrap.ensure(sys.argv[1:])
     bootstrap.hand_over()
+    os.environ.setdefault("DJANGO_SETTINGS_MODULE", "studio.settings")
     from django.core.management import execute_from_command_line
 
     execute_from_command_line(sys.argv)

@@ -2,7 +2,7 @@
 
 An arrangement's bars are data (see ``pieces.music.stored``), kept in numbered
 revisions that are never changed once made. What Fourbar finds in a revision can be
-computed again at any time, so it is kept only as a cache beside it; what the
+computed again at any time, so it is not stored (see ``pieces.workup``); what the
 teacher decided instead is an ``Override``, and wins.
 """
 
@@ -84,9 +84,8 @@ class Arrangement(StudioRow):
 class Revision(StudioRow):
     """An arrangement's bars at one time. Never changed: an edit makes the next.
 
-    ``typed`` is the counted tab as the teacher wrote it, or "" where the piece was
-    brought as a file. ``findings`` caches the workup; ``findings_of`` says of which
-    overrides and which version of the music it is.
+    ``typed`` is the counted tab as the teacher wrote it, or "" where the piece
+    was brought as a file.
     """
 
     arrangement = models.ForeignKey(Arrangement, models.CASCADE, related_name="revisions")
@@ -94,8 +93,6 @@ class Revision(StudioRow):
     score = models.JSONField()
     typed = models.TextField(blank=True)
     made = models.DateTimeField(default=timezone.now)
-    findings = models.JSONField(null=True)
-    findings_of = models.CharField(max_length=64, blank=True)
 
     class Meta(StudioRow.Meta):
         constraints = [

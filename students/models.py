@@ -27,6 +27,11 @@ class StudentQuerySet(StudioQuerySet):
         """Still coming to lessons."""
         return self.filter(left_on=None)
 
+    def with_current_work(self):
+        """With running assignments and their pieces, for lists: two queries more, however long."""
+        running = Assignment.objects.running().select_related("arrangement__piece")
+        return self.prefetch_related(models.Prefetch("assignments", running, to_attr="current_work"))
+
 
 class Student(StudioRow):
     """A learner. Of a child the least is kept: no birthday, no photo, no address."""
@@ -111,8 +116,9 @@ class AssignmentQuerySet(OfStudentQuerySet):
 class Assignment(StudioRow):
     """Sections of an arrangement given to a learner, with a goal and a date.
 
-    ``letters`` are section letters. ``planned_for`` is the day from which the stored
-    tasks were last planned.
+    ``letters`` are section letters. ``start_goal`` is the goal from which loops take
+    their starting tempo, where the goal was lowered for now. ``planned_for`` is the day from which the stored
+    tasks were last planned; ``stale`` says that something happened since.
     """
 
     student = models.ForeignKey(Student, models.CASCADE, related_name="assignments")
@@ -120,11 +126,13 @@ class Assignment(StudioRow):
     revision = models.ForeignKey(Revision, models.PROTECT, related_name="+")
     letters = models.JSONField(default=list)
     goal_tempo = models.PositiveSmallIntegerField()
+    start_goal = models.PositiveSmallIntegerField(null=True, blank=True)
     starts_on = models.DateField()
     until = models.DateField()
     performance = models.BooleanField(default=False)
     note = models.TextField(blank=True)
     planned_for = models.DateField(null=True)
+    stale = models.BooleanField(default=True)
     fit = models.JSONField(default=dict)
     ended_on = models.DateField(null=True, blank=True)
     created = models.DateTimeField(default=timezone.now)
@@ -193,6 +201,10 @@ class PlannedTask(StudioRow):
     def __str__(self):
         return f"{self.day}: {self.chunk}"
 
+    @property
+    def label(self) -> str:
+        return self.chunk.label
+
 
 class TickQuerySet(OfStudentQuerySet):
     def standing(self):
@@ -208,7 +220,9 @@ class Tick(StudioRow):
     """What a learner recorded. Never changed, never deleted; ``undoes`` takes one back.
 
     ``uuid`` is made by the learner's device, so that a tick sent twice is one tick.
-    The loop is named by its key and bars too, so that a tick outlives a new plan.
+    The loop is named by its key, bars and revision, so that a tick outlives a new
+    plan and an edited piece. ``minutes`` is how long it took by the device's clock,
+    0 where it did not say; ``planned`` is what the plan had asked.
     """
 
     BROKE, SLIPS, CLEAN = "broke", "slips", "clean"
@@ -217,6 +231,7 @@ class Tick(StudioRow):
     uuid = models.UUIDField(default=uuid.uuid4)
     student = models.ForeignKey(Student, models.CASCADE, related_name="ticks")
     assignment = models.ForeignKey(Assignment, models.CASCADE, related_name="ticks")
+    revision = models.ForeignKey(Revision, models.PROTECT, related_name="+")
     key = models.CharField(max_length=60)
     kind = models.CharField(max_length=8)
     section = models.CharField(max_length=4, blank=True)
@@ -226,6 +241,7 @@ class Tick(StudioRow):
     tempo = models.PositiveSmallIntegerField()
     felt = models.CharField(max_length=5, choices=FELT)
     minutes = models.PositiveSmallIntegerField(default=0)
+    planned = models.PositiveSmallIntegerField(default=0)
     at = models.DateTimeField(default=timezone.now)
     undoes = models.UUIDField(null=True, blank=True)
 

@@ -22,7 +22,7 @@ class Studio(models.Model):
     name = models.CharField(max_length=80)
     time_zone = models.CharField(max_length=64, default="Europe/London", validators=[is_time_zone])
     paper = models.CharField(max_length=6, choices=PAPERS, default="a4")
-    syllables = models.CharField(max_length=40, default="numbers and &")
+    syllables = models.CharField(max_length=40, default="1 & 2 &")
     created = models.DateTimeField(default=timezone.now)
 
     def __str__(self):

@@ -45,7 +45,7 @@ def clock(time):
 
 @register.filter
 def joined(words):
-    """"A", "A and B", "A, B and C"."""
+    """ "A", "A and B", "A, B and C"."""
     words = [str(word) for word in words]
     return " and ".join(filter(None, [", ".join(words[:-1]), *words[-1:]]))
 
@@ -59,4 +59,25 @@ def standing_class(standing):
 @register.filter
 def drawn(svg):
     """SVG that our own engraver made; its texts are escaped there."""
-    return mark_safe(svg)  # noqa: S308
+    return mark_safe(svg)
+
+
+@register.filter
+def sections_in_words(letters):
+    """ "section A", "sections A and B"."""
+    return f"section{'s' if len(letters) > 1 else ''} {joined(letters)}"
+
+
+@register.filter
+def primed(letter):
+    """A section letter with a true prime."""
+    return str(letter).replace("'", "′")
+
+
+@register.filter
+def bars_in_words(loop):
+    """"bar 3", "bars 3 and 4", "bars 1 to 4"."""
+    if loop.first == loop.last:
+        return f"bar {loop.first}"
+    between = "and" if loop.last == loop.first + 1 else "to"
+    return f"bars {loop.first} {between} {loop.last}"

@@ -1,0 +1,184 @@
+"""Which shape the left hand holds at each moment of a piece, and which finger takes each note.
+
+A chord mark begins a hold that lasts until the next mark. Where the piece writes
+out strings and frets for the chord, the shape must agree with them; where it does
+not, the shape is free and is chosen with its neighbours for the least movement.
+Between them, melody notes take the finger that the hand has at that fret.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from pieces.music.changes import finger_progression
+from pieces.music.chords import UnknownChord
+from pieces.music.score import Bar, Event, Note, Score
+from pieces.music.shapes import Shape, find_shapes, shape_of
+from pieces.music.tuning import Tuning
+
+CANDIDATES = 24
+MANY_STRINGS = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Hold:
+    """A shape held from a moment on. ``shape`` is None where the symbol names no playable chord."""
+
+    bar: int
+    onset: Fraction
+    symbol: str
+    shape: Shape | None
+
+
+@dataclass(frozen=True, slots=True)
+class FingerChoice:
+    """The finger proposed for a melody note between shapes, and why."""
+
+    bar: int
+    event: int
+    string: int
+    finger: int
+    text: str
+
+
+def find_holds(
+    score: Score, *, chosen: Mapping[str, Shape] | None = None, movement: float = 0.5
+) -> list[Hold]:
+    """The shapes of ``score`` in written order, one a chord mark.
+
+    ``chosen`` are the teacher's own shapes by symbol; they win wherever the written
+    notes allow them. ``movement`` is as in ``finger_progression``.
+    """
+    chosen = chosen or {}
+    marks = [(bar, mark) for bar in score.bars for mark in bar.chords]
+    wanted = [_wanted(score, place, marks, chosen) for place in range(len(marks))]
+    playable = [shape for shape in wanted if shape is not None]
+    fingered = iter(finger_progression(playable, score.tuning, movement=movement)) if playable else iter(())
+    return [
+        Hold(bar.number, mark.onset, mark.symbol, _settled(want, fingered))
+        for (bar, mark), want in zip(marks, wanted, strict=True)
+    ]
+
+
+def shape_at(holds: list[Hold], bar: int, onset: Fraction) -> Shape | None:
+    """The shape in force at a moment: that of the last hold begun by then."""
+    current = None
+    for hold in holds:
+        if (hold.bar, hold.onset) > (bar, onset):
+            break
+        current = hold.shape
+    return current
+
+
+def finger_bars(score: Score, holds: list[Hold]) -> tuple[tuple[Bar, ...], list[FingerChoice]]:
+    """Give every stopped note its left-hand finger; fingers already written stay.
+
+    Returns the bars and, for the notes that no shape decides, the choices with
+    their reasons.
+    """
+    bars, choices = [], []
+    for bar in score.bars:
+        events = []
+        for index, event in enumerate(bar.events):
+            shape = shape_at(holds, bar.number, event.onset)
+            notes = []
+            for note in event.notes:
+                finger, text = _finger_for(note, event, shape, score.tuning)
+                notes.append(replace(note, finger=finger) if finger else note)
+                if text:
+                    choices.append(FingerChoice(bar.number, index, note.string, finger, text))
+            events.append(replace(event, notes=tuple(notes)))
+        bars.append(replace(bar, events=tuple(events)))
+    return tuple(bars), choices
+
+
+def _wanted(score, place, marks, chosen) -> Shape | str | None:
+    """A shape that must be played, a symbol that leaves it free, or None."""
+    bar, mark = marks[place]
+    following = marks[place + 1] if place + 1 < len(marks) else None
+    written = _written_frets(score.tuning, bar, mark.onset, following)
+    teachers = chosen.get(mark.symbol)
+    if teachers and _agrees(teachers, written, score.tuning):
+        return teachers
+    try:
+        candidates = find_shapes(mark.symbol, score.tuning, limit=CANDIDATES)
+    except UnknownChord:
+        candidates = []
+    if not written:
+        return mark.symbol if candidates else None
+    fitting = [shape for shape in candidates if _agrees(shape, written, score.tuning)]
+    if fitting:
+        return fitting[0]
+    if len(written) >= MANY_STRINGS:
+        frets = tuple(written.get(string) for string in score.tuning.strings)
+        try:
+            return shape_of(mark.symbol, frets, score.tuning)
+        except ValueError:
+            return None
+    return mark.symbol if candidates else None
+
+
+def _written_frets(tuning: Tuning, bar: Bar, onset: Fraction, following) -> dict[int, int]:
+    """Frets by string that the first chord played in the hold is written with."""
+    end = following[1].onset if following and following[0].number == bar.number else bar.length
+    for event in bar.events:
+        struck = [note for note in event.struck if note.string is not None and not note.muted]
+        if onset <= event.onset < end and len(struck) > 1:
+            return {note.string: note.fret for note in struck}
+    return {}
+
+
+def _agrees(shape: Shape, written: Mapping[int, int], tuning: Tuning) -> bool:
+    by_string = dict(zip(tuning.strings, shape.frets, strict=True))
+    return all(by_string.get(string) == fret for string, fret in written.items())
+
+
+def _settled(want, fingered) -> Shape | None:
+    return None if want is None else next(fingered)
+
+
+def _finger_for(note: Note, event: Event, shape: Shape | None, tuning: Tuning) -> tuple[int | None, str]:
+    """The finger for a note, with a reason where it was not the shape that decided."""
+    if note.finger or not note.fret or note.string is None or note.harmonic:
+        return None, ""
+    if shape is None:
+        return _one_finger_a_fret(note.fret, base=1), ""
+    place = tuning.strings.index(note.string)
+    if shape.frets[place] == note.fret:
+        return shape.fingers[place], ""
+    busy = _busy_fingers(shape, event, tuning, note)
+    base = min((fret for fret in shape.frets if fret), default=1)
+    natural = _one_finger_a_fret(note.fret, base=max(1, min(base, note.fret)))
+    free = [finger for finger in (1, 2, 3, 4) if finger not in busy and _in_order(finger, note.fret, busy)]
+    finger = min(free, key=lambda f: (abs(f - natural), f), default=natural)
+    return finger, _reason(note, shape, busy, natural, finger)
+
+
+def _busy_fingers(shape: Shape, event: Event, tuning: Tuning, note: Note) -> dict[int, int]:
+    """Fingers of the shape that hold on, with their frets: all but one on the note's own string."""
+    held = {}
+    for string, fret, finger in zip(tuning.strings, shape.frets, shape.fingers, strict=True):
+        if finger and fret and string != note.string:
+            held[finger] = fret
+    return held
+
+
+def _in_order(finger: int, fret: int, busy: Mapping[int, int]) -> bool:
+    """Whether fingers would still lie along the neck in their own order."""
+    return all((finger > other) if fret > place else True for other, place in busy.items()) and all(
+        (finger < other) if fret < place else True for other, place in busy.items()
+    )
+
+
+def _one_finger_a_fret(fret: int, *, base: int) -> int:
+    return max(1, min(4, fret - base + 1))
+
+
+def _reason(note: Note, shape: Shape, busy: Mapping[int, int], natural: int, finger: int) -> str:
+    if not busy:
+        return ""
+    holding = ", ".join(str(other) for other in sorted(busy))
+    held = f"Finger {holding} holds" if len(busy) == 1 else f"Fingers {holding} hold"
+    if finger == natural:
+        return f"{held} {shape.symbol}, so one finger a fret gives {finger} for fret {note.fret}."
+    return f"{held} {shape.symbol}, so fret {note.fret} goes to the nearest free finger, {finger}."

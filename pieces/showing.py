@@ -1,0 +1,249 @@
+"""What the pages of a piece show, drawn and in words, from its workup."""
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from pieces.engraving.diagram import diagram
+from pieces.engraving.options import DESK, PHONE, StripOptions
+
+from pieces.engraving.strip import strips
+from pieces.models import Arrangement, Override
+from pieces.music.counting import BEATS_AND, SYLLABLES
+from pieces.music.describe import describe_bar
+from pieces.music.findings import Workup
+from pieces.music.keys import key_in_words
+from pieces.music.score import Bar, Score
+from pieces.workup import workup_with
+
+HARD_FROM = 5.0  # a bar is bracketed from this rating on
+HARD_SPOTS = 4
+SHOWN_AT_ONCE = 3
+
+
+def hard_spans(workup: Workup, *, least: float = HARD_FROM) -> dict:
+    """Bar number to the onsets between which it is hard."""
+    return {
+        number: rating.worst
+        for number, rating in workup.ratings.items()
+        if rating.worst and rating.score >= least
+    }
+
+
+def bars_of(workup: Workup, numbers: Iterable[int]) -> list[Bar]:
+    """Bars by number, in the order asked for."""
+    by_number = {bar.number: bar for bar in workup.score.bars}
+    return [by_number[number] for number in numbers if number in by_number]
+
+
+def with_letters(workup: Workup) -> list[Bar]:
+    """All bars, each section's letter on its first."""
+    letters = {section.first: section.letter for section in workup.sections}
+    return [replace(bar, letter=letters.get(bar.number, "")) for bar in workup.score.bars]
+
+
+def piece_strips(workup: Workup, options: StripOptions = DESK) -> list[str]:
+    """The whole piece, one SVG a system, repeats plain and hard counts bracketed."""
+    return strips(
+        with_letters(workup),
+        workup.score.tuning,
+        options,
+        hard=hard_spans(workup),
+        same_as=workup.classes,
+    )
+
+
+def loop_strips(workup: Workup, numbers: Iterable[int], options: StripOptions = PHONE) -> list[str]:
+    """A few bars between repeat signs, as a learner practises them."""
+    return strips(bars_of(workup, numbers), workup.score.tuning, options.but(loop=True))
+
+
+def draft_strips(score: Score) -> list[str]:
+    """What was typed so far, engraved as it stands."""
+    return strips(score.bars, score.tuning, DESK.but(per_system=2, width=560, meter=True))
+
+
+def piece_page(arrangement: Arrangement, *, staff_shown=False) -> dict:
+    """Everything the Piece page shows."""
+    rows = {row.key: row for row in Override.objects.filter(arrangement=arrangement)}
+    workup = workup_with(arrangement, arrangement.current, {key: row.value for key, row in rows.items()})
+    open_findings = [finding for finding in workup.findings if not _decided(finding, rows)]
+    drawn = piece_strips(workup, DESK.but(syllables=_syllables(arrangement)))
+    return {
+        "arrangement": arrangement,
+        "arrangements": arrangement.piece.arrangements.all(),
+        "summary": _summary(workup),
+        "to_learn": len(workup.new_bars),
+        "systems": [(staff_system, strip) for staff_system, strip in _with_staff(workup, drawn, staff_shown)],
+        "staff_shown": staff_shown,
+        "sections": [_section_line(workup, section) for section in workup.sections],
+        "shapes": [_shape_line(workup, shape) for shape in workup.shapes],
+        "changes": _change_lines(workup),
+        "problems": workup.problems,
+        "open": open_findings[:SHOWN_AT_ONCE],
+        "found": len(workup.findings),
+        "hard": [_spot(workup, number) for number in hardest(workup)],
+        "bar_numbers": [bar.number for bar in workup.score.bars],
+        "decided": [
+            {"key": key, "said": said} for key, row in rows.items() if (said := _decision_in_words(row))
+        ],
+    }
+
+
+def bar_page(arrangement: Arrangement, workup: Workup, bar: Bar) -> dict:
+    """Everything the page of one bar shows."""
+    numbers = [other.number for other in workup.score.bars]
+    place = numbers.index(bar.number)
+    before = workup.score.bars[place - 1] if place else None
+    first = workup.classes[bar.number]
+    drawn = strips(
+        [bar],
+        workup.score.tuning,
+        DESK.but(width=520, per_system=1, fingers=True, syllables=_syllables(arrangement)),
+        hard=hard_spans(workup, least=0),
+        before=before,
+    )
+    return {
+        "arrangement": arrangement,
+        "bar": bar,
+        "strip": "".join(drawn),
+        "words": describe_bar(
+            bar,
+            tuning=workup.score.tuning,
+            shapes=shapes_by_symbol(workup),
+            before=before,
+            same_as=first if first != bar.number else None,
+            rating=workup.ratings[bar.number],
+        ),
+        "rating": workup.ratings[bar.number],
+        "before": numbers[place - 1] if place else None,
+        "after": numbers[place + 1] if place + 1 < len(numbers) else None,
+    }
+
+
+def shapes_by_symbol(workup: Workup) -> dict:
+    """The shape of each symbol, the first used where there are several."""
+    shapes: dict = {}
+    for hold in workup.holds:
+        if hold.shape:
+            shapes.setdefault(hold.symbol, hold.shape)
+    return shapes
+
+
+def hardest(workup: Workup) -> list[int]:
+    """The numbers of the hardest bars, each class once, hardest first."""
+    numbers = sorted(workup.new_bars, key=lambda n: (-workup.ratings[n].score, n))
+    return [number for number in numbers if workup.ratings[number].score > 0][:HARD_SPOTS]
+
+
+def shape_drawings(
+    workup: Workup, numbers: Iterable[int], *, left_handed=False, width="3.5rem"
+) -> list[dict]:
+    """The shapes held in some bars, each once, with what the hand does to get there."""
+    wanted, lines, last = set(numbers), [], None
+    for hold in workup.holds:
+        if hold.shape is None:
+            continue
+        if hold.bar in wanted and all(line["shape"] != hold.shape for line in lines):
+            change = next((c for c in workup.changes if (c.bar, c.onset) == (hold.bar, hold.onset)), None)
+            stays = change.change.kept if change and last is not None else ()
+            lines.append(
+                {
+                    "shape": hold.shape,
+                    "symbol": hold.symbol,
+                    "drawing": diagram(hold.shape, stays=stays, left_handed=left_handed, width=width),
+                    "text": change.change.text if change else "",
+                }
+            )
+        last = hold.shape
+    return lines
+
+
+def _syllables(arrangement):
+    return SYLLABLES.get(arrangement.studio.syllables, BEATS_AND)
+
+
+def _summary(workup: Workup) -> str:
+    score = workup.score
+    bars = f"{len(score.bars)} bar{'s' if len(score.bars) != 1 else ''}"
+    parts = [str(score.meter), key_in_words(score.key), f"goal {workup.goal}", bars]
+    return " · ".join(part for part in parts if part)
+
+
+def _with_staff(workup: Workup, drawn: list[str], shown: bool):
+    if not shown:
+        return [("", strip) for strip in drawn]
+    return [("", strip) for strip in drawn]
+
+
+def _section_line(workup: Workup, section) -> dict:
+    new = [n for n in range(section.first, section.last + 1) if workup.classes.get(n) == n]
+    if section.same_as is not None or not new:
+        work = "Nothing new: its joins and the run"
+    else:
+        work = f"{len(new)} new bar{'s' if len(new) != 1 else ''}"
+    one = section.first == section.last
+    bars = f"bar {section.first}" if one else f"bars {section.first} to {section.last}"
+    return {"letter": section.letter, "bars": bars, "work": work}
+
+
+def _shape_line(workup: Workup, shape) -> dict:
+    return {
+        "symbol": shape.symbol,
+        "drawing": diagram(shape, width="3.5rem"),
+        "reasons": " ".join(shape.reasons[:2]),
+    }
+
+
+def _change_lines(workup: Workup) -> list[dict]:
+    seen: dict = {}
+    for at in workup.changes:
+        seen.setdefault((at.before, at.after, at.change.text), []).append(at.bar)
+    ordered = sorted(
+        seen.items(),
+        key=lambda item: -max(c.change.cost for c in workup.changes if (c.before, c.after) == item[0][:2]),
+    )
+    return [
+        {"before": before, "after": after, "text": text, "where": _bars(numbers)}
+        for (before, after, text), numbers in ordered
+    ]
+
+
+def _bars(numbers: list[int]) -> str:
+    unique = sorted(set(numbers))
+    return f"bar{'s' if len(unique) > 1 else ''} {', '.join(map(str, unique))}"
+
+
+def _spot(workup: Workup, number: int) -> dict:
+    rating = workup.ratings[number]
+    return {
+        "number": number,
+        "head": rating.reasons[0] if rating.reasons else "",
+        "rest": " ".join(rating.reasons[1:3]),
+        "score": f"{rating.score:.1f}",
+    }
+
+
+def _decided(finding, rows) -> bool:
+    return finding.key in rows or any(choice.key in rows for choice in finding.choices if choice.key)
+
+
+def _decision_in_words(row: Override) -> str:
+    """What the teacher decided, to be read in a list; "" for a plain yes."""
+    kind, _, place = row.key.partition(":")
+    if row.value is None:
+        return ""
+    if kind == "chords":
+        return f"Bar {place}: {', '.join(symbol for _onset, symbol in row.value) or 'no chord'}."
+    if kind == "shape":
+        frets = "".join("x" if fret is None else str(fret) for fret in row.value["frets"])
+        return f"{place} is {frets}."
+    if kind == "finger":
+        bar, _event, string = place.split(".")
+        return f"Bar {bar}, string {string}: finger {row.value}."
+    if kind == "pick":
+        return f"Bar {place.split('.')[0]}: picked {row.value}."
+    if kind == "difficulty":
+        return f"Bar {place} is {row.value:g} of 10."
+    if kind == "own":
+        return f"Bar {place} is a bar of its own."
+    return "Sections: " + ", ".join(f"{letter} from bar {bar}" for bar, letter in row.value) + "."

@@ -1,0 +1,20 @@
+from django.urls import path
+
+from pieces.views import arranged, bringing, deciding, library, typing
+
+urlpatterns = [
+    path("", library.piece_list, name="piece_list"),
+    path("new/", typing.piece_new, name="piece_new"),
+    path("check/", typing.piece_check, name="piece_check"),
+    path("how-to-type/", typing.tab_guide, name="tab_guide"),
+    path("bring/", bringing.piece_bring, name="piece_bring"),
+    path("brought/<int:pk>/", bringing.piece_brought, name="piece_brought"),
+    path("<int:pk>/", library.piece, name="piece"),
+    path("<int:pk>/about/", library.piece_about, name="piece_about"),
+    path("arrangements/<int:pk>/", arranged.arrangement, name="arrangement"),
+    path("arrangements/<int:pk>/bars/", typing.arrangement_edit, name="arrangement_edit"),
+    path("arrangements/<int:pk>/settings/", arranged.arrangement_settings, name="arrangement_settings"),
+    path("arrangements/<int:pk>/decide/", deciding.decide, name="decide"),
+    path("arrangements/<int:pk>/bars/<int:number>/", deciding.bar, name="bar"),
+    path("arrangements/<int:pk>/piece.pdf", arranged.piece_pdf, name="piece_pdf"),
+]

@@ -1,0 +1,81 @@
+"""Bringing a piece as a file: look, answer what Fourbar asks, then keep it."""
+
+from django.shortcuts import redirect, render
+
+from pieces.bringing import Brought, look_at
+from pieces.forms import BringForm, BroughtForm
+from pieces.models import BroughtFile
+from pieces.music.score import UnreadableScore
+from pieces.workup import add_piece
+from studio.accounts.access import TEACHERS, allow, theirs_or_404
+
+LARGEST = 4 * 2**20  # of any kind; the guard knows a smaller cap for most
+
+
+@allow(TEACHERS, "GET", "POST")
+def piece_bring(request):
+    form = BringForm(request.POST or None, request.FILES or None)
+    if request.method == "POST" and form.is_valid():
+        file = form.cleaned_data["file"]
+        kept = _kept(request, file) if file.size <= LARGEST else None
+        if kept is None:
+            form.add_error("file", f"{file.name} is larger than any piece of music: {file.size // 1024} KB.")
+        else:
+            try:
+                look_at(kept)
+            except UnreadableScore as unreadable:
+                kept.delete()
+                form.add_error("file", [str(problem) for problem in unreadable.problems])
+            else:
+                return redirect("piece_brought", kept.pk)
+    return render(request, "pieces/piece_bring.html", {"form": form})
+
+
+@allow(TEACHERS, "GET", "POST")
+def piece_brought(request, pk):
+    kept = theirs_or_404(BroughtFile.objects, request.actor, pk=pk)
+    answers = BroughtForm(request.POST or None)
+    answers.is_valid()
+    brought = look_at(kept, **_answers(answers))
+    form = _asking(answers, brought, request)
+    if request.POST.get("do") == "keep" and form.is_valid() and brought.ready:
+        made = add_piece(
+            request.actor.studio,
+            brought.titled(form.cleaned_data["title"]),
+            by=request.actor.user,
+            arrangement="melody alone" if brought.melody_alone else "as brought",
+            rights=form.cleaned_data["rights"],
+        )
+        kept.delete()
+        return redirect("arrangement", made.pk)
+    return render(request, "pieces/piece_brought.html", {"form": form, "brought": brought, "kept": kept})
+
+
+def _kept(request, file) -> BroughtFile:
+    return BroughtFile.objects.create(
+        studio=request.actor.studio, name=file.name[:160], data=file.read(), by=request.actor.user
+    )
+
+
+def _answers(form) -> dict:
+    given = form.cleaned_data if form.is_bound else {}
+    return {
+        name: given.get(name)
+        for name in ("part", "tuning", "semitones", "grid")
+        if given.get(name) not in (None, "")
+    }
+
+
+def _asking(form, brought: Brought, request) -> BroughtForm:
+    """The form with only what this file leaves open: its parts, its keys, its grid."""
+    initial = {"title": brought.title, "tuning": brought.tuning.name, "semitones": brought.semitones}
+    asking = BroughtForm(request.POST or None, initial=initial)
+    asking.fields["part"].choices = list(enumerate(brought.parts))
+    asking.fields["semitones"].choices = [(0, "as written"), *((k.semitones, k.text) for k in brought.keys)]
+    if not brought.parts:
+        del asking.fields["part"]
+    if not brought.keys:
+        del asking.fields["semitones"]
+    if not brought.from_midi:
+        del asking.fields["grid"]
+    return asking

@@ -1,0 +1,73 @@
+"""Giving a piece: the plan by day before it is confirmed."""
+
+from django.shortcuts import redirect, render
+from django.views.decorators.cache import never_cache
+
+from pieces.models import Arrangement, Piece
+from pieces.workup import workup_of
+from students import practice
+from students.assign_page import assign_page, first_terms, with_way_out
+from students.forms import AssignForm
+from students.models import Assignment, Student
+from studio.accounts.access import TEACHERS, allow, theirs_or_404
+
+
+@allow(TEACHERS)
+def assign_to(request, pk):
+    """Choose the learner for an arrangement."""
+    arrangement = theirs_or_404(Arrangement.objects.with_piece(), request.actor, pk=pk)
+    students = Student.objects.of(request.actor.studio).learning().with_current_work()
+    return render(request, "students/assign_to.html", {"arrangement": arrangement, "students": students})
+
+
+@allow(TEACHERS)
+def choose_piece(request, pk):
+    """Choose the piece for a learner."""
+    student = theirs_or_404(Student.objects, request.actor, pk=pk)
+    pieces = (
+        Piece.objects.of(request.actor.studio).in_use().prefetch_related("arrangements").order_by("title")
+    )
+    return render(request, "students/choose_piece.html", {"student": student, "pieces": pieces})
+
+
+@never_cache
+@allow(TEACHERS, "GET", "POST")
+def assign(request, pk, arrangement_pk):
+    student = theirs_or_404(Student.objects, request.actor, pk=pk)
+    arrangement = theirs_or_404(Arrangement.objects.with_piece(), request.actor, pk=arrangement_pk)
+    today = request.actor.studio.today
+    workup = workup_of(arrangement)
+    letters = list(dict.fromkeys(section.letter for section in workup.sections))
+    terms = first_terms(student, arrangement, workup, today)
+    form = AssignForm(request.POST or _as_data(terms), letters=letters, student=student, today=today)
+    if not form.is_valid():
+        return render(request, "students/assign.html", assign_page(student, arrangement, form, None))
+    proposal = practice.propose(student, arrangement, form.terms)
+    do = request.POST.get("do")
+    if request.method == "POST" and do in ("assign", "as-is"):
+        terms = form.terms
+        if do == "assign":
+            terms = with_way_out(terms, proposal, request.POST.get("way", ""))
+        practice.assign(student, arrangement, terms)
+        return redirect("student", pk)
+    return render(request, "students/assign.html", assign_page(student, arrangement, form, proposal))
+
+
+@allow(TEACHERS, "POST")
+def end(request, pk):
+    """Put a piece away for a learner; what was learned stays in the repertoire."""
+    assignment = theirs_or_404(Assignment.objects, request.actor, pk=pk)
+    practice.end_assignment(assignment, request.actor.studio.today)
+    return redirect("student", assignment.student_id)
+
+
+def _as_data(terms) -> dict:
+    """The first proposal as form data, so that the plan shows before anything is typed."""
+    return {
+        "letters": list(terms.letters),
+        "goal": terms.goal,
+        "starts": terms.starts.isoformat(),
+        "until": terms.until.isoformat(),
+        "purpose": "performance" if terms.performance else "lesson",
+        **{f"minutes_{day}": minutes for day, minutes in terms.minutes.items()},
+    }

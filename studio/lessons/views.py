@@ -1,0 +1,107 @@
+"""Lessons: who comes when, and the one screen of a lesson."""
+
+from django.contrib import messages
+from django.http import HttpResponse
+from django.shortcuts import redirect, render
+
+from students import practice
+from students.forms import MarkForm
+from students.handouts import week_handout
+from students.models import Assignment, Student
+from studio.accounts.access import TEACHERS, allow, theirs_or_404
+from studio.lessons.forms import NoteForm, SlotForm
+from studio.lessons.lesson_page import lesson_page, next_terms, todays_lesson
+from studio.lessons.models import LessonSlot
+from studio.lessons.timetable import week_ahead
+
+
+@allow(TEACHERS)
+def lesson_list(request):
+    return render(request, "lessons/lesson_list.html", {"days": week_ahead(request.actor.studio)})
+
+
+@allow(TEACHERS, "GET", "POST")
+def lesson(request, pk):
+    """Since last time, marks, note, and the next week proposed."""
+    student = theirs_or_404(Student.objects, request.actor, pk=pk)
+    today = request.actor.studio.today
+    held = todays_lesson(student, today, request.actor.user)
+    form = NoteForm(request.POST or None, instance=held)
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        messages.success(request, "Note kept.")
+        return redirect("lesson", pk)
+    practice.keep_planned(student, today)
+    return render(request, "lessons/lesson.html", {**lesson_page(student, today), "form": form})
+
+
+@allow(TEACHERS, "POST")
+def mark(request, pk, assignment_pk):
+    """The teacher's judgement of a section; the proposal follows at once, the plan from tomorrow."""
+    student = theirs_or_404(Student.objects, request.actor, pk=pk)
+    assignment = theirs_or_404(Assignment.objects.filter(student=student), request.actor, pk=assignment_pk)
+    form = MarkForm(request.POST)
+    section = request.POST.get("section", "")
+    if not form.is_valid() or section not in assignment.letters:
+        messages.error(request, "Choose learning, at tempo or secure for one of the sections.")
+        return redirect("lesson", pk)
+    day = request.actor.studio.today
+    practice.mark_section(assignment, section, form.cleaned_data["standing"], day=day, by=request.actor.user)
+    practice.replan(student, day, keep_today=True)
+    return redirect("lesson", pk)
+
+
+@allow(TEACHERS, "POST")
+def assign_next(request, pk):
+    """Keep the note and give the next week as it is proposed."""
+    student = theirs_or_404(Student.objects, request.actor, pk=pk)
+    today = request.actor.studio.today
+    held = todays_lesson(student, today, request.actor.user)
+    form = NoteForm(request.POST, instance=held)
+    if not form.is_valid():
+        return render(request, "lessons/lesson.html", {**lesson_page(student, today), "form": form})
+    form.save()
+    for assignment in student.assignments.running().with_music():
+        terms = next_terms(student, assignment, today)
+        practice.assign(student, assignment.arrangement, terms, note=form.cleaned_data["note"])
+    if request.POST.get("do") == "print":
+        return redirect("week_pdf", pk)
+    return redirect("overview")
+
+
+@allow(TEACHERS, "GET", "POST")
+def lesson_time(request, pk):
+    student = theirs_or_404(Student.objects, request.actor, pk=pk)
+    slot = student.slots.first() or LessonSlot(
+        studio_id=student.studio_id, student=student, teacher=request.actor.user
+    )
+    form = SlotForm(request.POST or None, instance=slot)
+    if request.method == "POST":
+        if request.POST.get("do") == "forget":
+            student.slots.all().delete()
+            return redirect("student", pk)
+        if form.is_valid():
+            form.save()
+            return redirect("student", pk)
+    return render(request, "lessons/lesson_time.html", {"form": form, "student": student})
+
+
+@allow(TEACHERS)
+def week_pdf(request, pk):
+    """The learner's week on paper, to hang on the fridge."""
+    student = theirs_or_404(Student.objects, request.actor, pk=pk)
+    today = request.actor.studio.today
+    practice.keep_planned(student, today)
+    pdf = week_handout(student, today, paper=request.GET.get("paper") or request.actor.studio.paper)
+    return HttpResponse(
+        pdf,
+        content_type="application/pdf",
+        headers={"Content-Disposition": f'inline; filename="week-{student.pk}.pdf"'},
+    )
+
+
+@allow(TEACHERS)
+def handout_list(request):
+    """Everything that can be printed, learner by learner and piece by piece."""
+    students = Student.objects.of(request.actor.studio).learning().with_current_work()
+    return render(request, "lessons/handout_list.html", {"students": students})
