@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
-from pieces.engraving.columns import free_row, pick_letters
+from pieces.engraving.columns import pick_letters
 from pieces.engraving.ink import Text, line, num
 from pieces.engraving.lettering import text_width
 from pieces.engraving.options import StripOptions
@@ -68,7 +68,22 @@ def _words(bars: Sequence[PlacedBar], top: float, options: StripOptions, under: 
     for bar, event in sung:
         half = text_width(event.lyric, size, "read") / 2
         x = min(max(bar.x(event.onset), half + 1), max(half + 1, bars[-1].right - half))
-        row = free_row(rows, x - half - 2, x + half + 2)
+        row = _free_row(rows, x - half - 2, x + half + 2)
         place = bars.index(bar)
         under[place].texts.append(Text(x, top + size * (1 + 1.15 * row), event.lyric, size, "read", "ink"))
     return top + (size * (1.2 + 1.15 * (len(rows) - 1)) if sung else 0)
+
+
+def _free_row(rows: list[list[tuple[float, float]]], left: float, right: float) -> int:
+    """The first of ``rows`` with room from ``left`` to ``right``, which is then taken.
+
+    >>> rows = [[(0, 10)]]
+    >>> _free_row(rows, 8, 12), _free_row(rows, 10, 12)
+    (1, 0)
+    """
+    for row, spans in enumerate(rows):
+        if all(right <= start or left >= end for start, end in spans):
+            spans.append((left, right))
+            return row
+    rows.append([(left, right)])
+    return len(rows) - 1

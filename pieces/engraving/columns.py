@@ -18,8 +18,10 @@ from pieces.music.counting import Count, UncountableRhythm, count_bar, count_uni
 from pieces.music.score import Bar, Event, Note
 from pieces.music.tuning import Tuning
 
-GAP = 2.5
+# Left free at either side of what stands on the strings.
+_AIR = 1.2
 GRACE_AIR = 2
+_JOINS = {"hammer": "H", "pull": "P", "slide": "sl"}
 # Size of a left-hand finger beside its fret.
 FINGER = 0.62
 # A last bar that would fill this much of its system is spread over all of it.
@@ -27,15 +29,15 @@ _NEARLY_FULL = 0.8
 
 
 class Room(NamedTuple):
-    """Room that signs take: ``strings`` and ``line`` after the bar line, ``after`` before the next.
+    """Room that signs take after a bar line (``before`` the first column) and before the next.
 
-    ``strings`` is on the strings, where their letters and the meter stand; ``line`` is
-    beneath them, where only the strokes of a repeat sign reach.
+    Dots, letters and meter stand on the strings; ``under`` them only strokes reach.
     """
 
-    strings: float
-    line: float
+    before: float
+    before_under: float
     after: float
+    after_under: float
 
 
 class Reach(NamedTuple):
@@ -117,9 +119,14 @@ def fret_voice(note: Note) -> str:
     return "read" if note.tied else "read bold"
 
 
+def fret_size(note: Note, options: StripOptions) -> float:
+    """Type size of a fret; one in brackets is smaller, so that it stays between its neighbours."""
+    return options.fret * (0.9 if note.tied else 1)
+
+
 def fret_half(note: Note, options: StripOptions) -> float:
     """Half the width of what stands on the string, with its air."""
-    return text_width(fret_text(note), options.fret, fret_voice(note)) / 2 + options.fret * 0.06
+    return text_width(fret_text(note), fret_size(note, options), fret_voice(note)) / 2 + options.fret * 0.06
 
 
 def grace_size(options: StripOptions) -> float:
@@ -136,6 +143,19 @@ def finger_width(note: Note, options: StripOptions) -> float:
     if not (options.fingers and note.finger):
         return 0
     return text_width(str(note.finger), options.fret * FINGER, "read") + 1
+
+
+def join_letters(event: Event) -> str:
+    """The letters over an event that say how it is reached, each once.
+
+    >>> join_letters(Event(0, 1, (Note(60, 3, 2, join="hammer"), Note(64, 2, 2, join="hammer"))))
+    'H'
+    """
+    return " ".join(dict.fromkeys(_JOINS[note.join] for note in event.notes if note.join))
+
+
+def join_size(options: StripOptions) -> float:
+    return options.note * 0.9
 
 
 def name_width(tuning: Tuning, options: StripOptions) -> float:
@@ -160,67 +180,78 @@ def pick_letters(event: Event) -> list[str]:
 def measure(bar: Bar, options: StripOptions, room: Room, *, least: float = 0) -> Measured:
     """What ``bar`` needs, with ``room`` for the signs at its bar lines."""
     counts = count_or_nothing(bar, options)
-    on_strings, beneath = _rows(bar, counts, options)
-    rows = [*on_strings, *beneath]
-    signs = [*(room.strings for row in on_strings if row), *(room.line for row in beneath if row)]
-    rows = [row for row in rows if row]
-    starts = [Reach(row[0].onset, row[0].left + GAP, 0) for row in rows]
-    tight = 0.0
-    for row in rows:
-        for one, two in pairwise(row):
-            if two.onset > one.onset:
-                tight = max(tight, (one.right + two.left + GAP) / (two.onset - one.onset))
+    columns = [_column(event, options) for event in bar.events]
+    stems = [_stem(event, options) for event in bar.events]
+    picks = [_pick(event, options) for event in bar.events if event.stroke or pick_letters(event)]
+    spoken = [_said(count, options) for count in counts]
+    rows = [(columns, room.before, room.after)]
+    rows.append(([_join(event, options) for event in bar.events], 0, 0))
+    rows += [(row, room.before_under, room.after_under) for row in (stems, picks, spoken)]
+    rows = [row for row in rows if row[0]]
     length = max([bar.length or bar.meter.length, *(c.onset for c in counts[-1:])])
     return Measured(
         bar=bar,
         counts=counts,
         length=float(length),
-        starts=tuple(starts),
-        signed=tuple(r._replace(left=r.left + sign) for r, sign in zip(starts, signs, strict=True)),
-        ends=tuple(Reach(row[-1].onset, 0, row[-1].right + room.after + GAP) for row in rows),
-        tight=tight,
+        starts=tuple(row[0] for row, _, _ in rows),
+        signed=tuple(row[0]._replace(left=row[0].left + sign) for row, sign, _ in rows),
+        ends=tuple(Reach(row[-1].onset, 0, row[-1].right + sign) for row, _, sign in rows),
+        tight=max((_tightest_pair(row) for row, _, _ in rows), default=0),
         least=least,
     )
 
 
-def _rows(bar: Bar, counts: Sequence[Count], options: StripOptions):
-    """Everything that must not touch its neighbour, row by row: on the strings, and beneath them."""
-    strings: dict[int, list[Reach]] = {}
-    stems: list[Reach] = []
-    picks: list[Reach] = []
-    rests: list[Reach] = []
-    for event in bar.events:
-        onset = float(event.onset)
-        grace = grace_width(event, options)
-        if event.is_rest:
-            rests.append(Reach(onset, options.fret * 0.4, options.fret * 0.6))
-        stems.append(_stem_reach(event, onset, options))
-        widest = max((fret_half(note, options) for note in event.notes), default=0)
-        for note in event.notes:
-            if note.string is not None:
-                half = fret_half(note, options)
-                reach = Reach(onset, half, half + finger_width(note, options))
-                strings.setdefault(note.string, []).append(reach)
-        for note in event.grace:
-            if note.string is not None:
-                row = strings.setdefault(note.string, [])
-                own = row.pop() if row and row[-1].onset == onset else Reach(onset, 0, 0)
-                row.append(Reach(onset, widest + grace, own.right))
-        if options.picks:
-            letters = pick_letters(event)
-            half = max((text_width(letter, options.note, "read") for letter in letters), default=0) / 2
-            if letters or event.stroke:
-                half = max(half, options.note * 0.35 if event.stroke else 0)
-                picks.append(Reach(onset, half, half))
-    spoken = [Reach(float(count.onset), *[_count_half(count, options)] * 2) for count in counts]
-    return [*strings.values(), rests], [stems, picks, spoken]
+def _tightest_pair(row: Sequence[Reach]) -> float:
+    """Units a whole note needs so that no two neighbours of ``row`` touch."""
+    return max(
+        (
+            (one.right + two.left) / (two.onset - one.onset)
+            for one, two in pairwise(row)
+            if two.onset > one.onset
+        ),
+        default=0,
+    )
 
 
-def _stem_reach(event: Event, onset: float, options: StripOptions) -> Reach:
+def _column(event: Event, options: StripOptions) -> Reach:
+    """What an event takes on the strings: frets, grace notes, fingers, or a rest."""
+    onset = float(event.onset)
+    if event.is_rest:
+        return Reach(onset, options.fret * 0.5, options.fret * 0.7)
+    half = column_half(event, options)
+    fingers = max((finger_width(note, options) for note in event.notes), default=0)
+    return Reach(onset, half + grace_width(event, options) + _AIR, half + fingers + _AIR)
+
+
+def column_half(event: Event, options: StripOptions) -> float:
+    """Half the width of the widest fret of ``event``."""
+    return max((fret_half(note, options) for note in event.notes if note.string is not None), default=0)
+
+
+def _join(event: Event, options: StripOptions) -> Reach:
+    """The letters of a join fit between their column and the one before."""
+    letters = join_letters(event)
+    width = text_width(letters, join_size(options), "read") + _AIR if letters else 0
+    return Reach(float(event.onset), width, 0)
+
+
+def _stem(event: Event, options: StripOptions) -> Reach:
     value = written(event.duration, event.tuplet)[0]
     dots = value.dots * options.fret * 0.35
     flag = options.fret * 0.3 if value.beams else 0
-    return Reach(onset, options.stem, options.stem + dots + flag)
+    return Reach(float(event.onset), options.stem, options.stem + dots + flag)
+
+
+def _pick(event: Event, options: StripOptions) -> Reach:
+    half = max((text_width(letter, options.note, "read") for letter in pick_letters(event)), default=0) / 2
+    half = max(half, options.note * 0.35 if event.stroke else 0) + 1
+    return Reach(float(event.onset), half, half)
+
+
+def _said(count: Count, options: StripOptions) -> Reach:
+    width = text_width(count.text, count_size(count, options), count_look(count)[1])
+    half = width / 2 + options.count * 0.06
+    return Reach(float(count.onset), half, half)
 
 
 def count_look(count: Count) -> tuple[str, str]:
@@ -232,10 +263,6 @@ def count_look(count: Count) -> tuple[str, str]:
 
 def count_size(count: Count, options: StripOptions) -> float:
     return options.count if count.kind == "struck" and count.on_beat else options.small
-
-
-def _count_half(count: Count, options: StripOptions) -> float:
-    return text_width(count.text, count_size(count, options), count_look(count)[1]) / 2
 
 
 def common_lead(bars: Sequence[Measured], scale: float, options: StripOptions) -> float:
@@ -287,15 +314,19 @@ def break_systems(bars: Sequence[Measured], options: StripOptions) -> list[tuple
 
 
 def _halved(group: Sequence[Measured], options: StripOptions) -> list[tuple[Measured, ...]]:
-    if len(group) == 1 or tightest(group, options) <= options.width:
+    full = [i for i, bar in enumerate(group) if not bar.bar.is_pickup]
+    if len(full) < 2 or tightest(group, options) <= options.width:
         return [tuple(group)]
-    middle = (len(group) + 1) // 2
+    middle = full[(len(full) + 1) // 2]
     return [*_halved(group[:middle], options), *_halved(group[middle:], options)]
 
 
 def needed_width(bars: Sequence[Measured], options: StripOptions) -> float:
     """Width of the systems: as asked, or as wide as the tightest single bar needs."""
-    return max(options.width, *(tightest((bar,), options) for bar in bars))
+    pickups = [bars[:2]] if bars[0].bar.is_pickup else []
+    return max(
+        [options.width, *(tightest(group, options) for group in (*((bar,) for bar in bars), *pickups))]
+    )
 
 
 def natural_width(group: Sequence[Measured], bars: Sequence[Measured], options: StripOptions) -> float:
@@ -306,18 +337,3 @@ def natural_width(group: Sequence[Measured], bars: Sequence[Measured], options: 
     if max(share, tight / options.width) >= _NEARLY_FULL or len(group) >= options.per_system:
         return options.width
     return share * options.width if tight <= share * options.width else options.width
-
-
-def free_row(rows: list[list[tuple[float, float]]], left: float, right: float) -> int:
-    """The first of ``rows`` with room from ``left`` to ``right``, which is then taken.
-
-    >>> rows = [[(0, 10)]]
-    >>> free_row(rows, 8, 12), free_row(rows, 10, 12)
-    (1, 0)
-    """
-    for row, spans in enumerate(rows):
-        if all(right <= start or left >= end for start, end in spans):
-            spans.append((left, right))
-            return row
-    rows.append([(left, right)])
-    return len(rows) - 1

@@ -8,11 +8,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from pieces.engraving.columns import free_row, fret_half
+from pieces.engraving.columns import fret_half, join_letters
 from pieces.engraving.diagram import Figure, draw_shape
 from pieces.engraving.ink import Text, line, num, rectangle
-from pieces.engraving.lettering import text_width
-from pieces.engraving.marks import join_letter, joins_of
+from pieces.engraving.lettering import text_depth, text_width
+from pieces.engraving.marks import join_text
 from pieces.engraving.options import StripOptions
 from pieces.engraving.place import PlacedBar
 from pieces.music.shapes import Shape
@@ -47,14 +47,17 @@ class Head:
 
 @dataclass(frozen=True, slots=True)
 class _Block:
-    """A chord name, with its diagram where there is one, in its row."""
+    """A chord name, with its diagram where there is one; ``left`` and ``right`` with their air."""
 
     left: float
     right: float
     text: Text
     figure: Figure | None
     scale: float
-    row: int
+
+    @property
+    def depth(self) -> float:
+        return text_depth(self.text.text, self.text.size, self.text.voice)
 
     @property
     def height(self) -> float:
@@ -92,14 +95,17 @@ def label_width(letter: str, number: str, times: str, options: StripOptions) -> 
     return width
 
 
-def plan_head(bars: Sequence[PlacedBar], findings: Findings, width: float, options: StripOptions) -> Head:
-    """Everything above the strings of one system."""
+def plan_head(
+    bars: Sequence[PlacedBar], findings: Findings, width: float, clear: float, options: StripOptions
+) -> Head:
+    """Everything above the strings of one system, at least ``clear`` above string 1."""
     texts: list[Text] = []
     drawn: list[str] = []
-    joins = [i for bar in bars for i in bar.bar.events if joins_of(i)]
+    joins = [i for bar in bars for i in bar.bar.events if join_letters(i)]
     accents = any(event.accent for bar in bars for event in bar.bar.events)
     low = _numbers_are_low(bars, findings, bool(joins), options)
-    top = -options.fret * 0.5
+    top = -max(options.fret * 0.5, clear)
+    base = min(-6, top + 0.5 if clear else 0)
     if accents:
         drawn.append(_accents(bars, top - 2, options))
         top -= options.fret * 0.45 + 2
@@ -111,15 +117,13 @@ def plan_head(bars: Sequence[PlacedBar], findings: Findings, width: float, optio
     taken = []
     if low:
         for bar, number in numbers:
-            text = Text(bar.left + 3, -6, number, options.label, "read", "in2", "start")
+            text = Text(bar.left + 3, base, number, options.label, "read", "in2", "start")
             texts.append(text)
-            taken.append((text.box.left - 2, text.box.right + 2))
-        top = min(top, -6 - options.label * 0.75) if not options.chords else top
+            taken.append((text.box.left - 2, text.box.right + 2, text.box.top))
+        top = min(top, base - options.label * 0.75) if not options.chords else top
     if options.chords:
-        top = _chords(
-            bars, findings, taken, width, min(-options.chord_gap, top - 2.5), top, options, drawn, texts
-        )
-    top = min(top, -6 - options.label * 0.8) if low else top
+        top = _chords(bars, findings, taken, width, top, options, drawn, texts)
+    top = min(top, base - options.label * 0.8) if low else top
     top = _hard(bars, findings, top, drawn)
     top = _endings(bars, top, options, drawn, texts)
     if not low:
@@ -154,11 +158,12 @@ def _accents(bars, y: float, options: StripOptions) -> str:
 
 
 def _join_letters(bars, y: float, options: StripOptions) -> list[Text]:
-    texts, before = [], None
+    texts = []
     for bar in bars:
+        before = bar.left
         for event in bar.bar.events:
             x = bar.x(event.onset)
-            text = join_letter(event, x, before, y, options)
+            text = join_text(event, x, before, y, options)
             if text:
                 texts.append(text)
             before = x
@@ -166,26 +171,28 @@ def _join_letters(bars, y: float, options: StripOptions) -> list[Text]:
 
 
 def _chords(
-    bars, findings: Findings, taken, width: float, base: float, top: float, options, drawn, texts
+    bars, findings: Findings, taken, width: float, top: float, options: StripOptions, drawn, texts
 ) -> float:
-    """Chord names from the line ``base`` upwards; returns the new top."""
-    blocks = _chord_blocks(bars, findings, taken, width, options)
+    """Chord names above ``top``, each as low as others and bar numbers let it; returns the new top."""
+    blocks = _chord_blocks(bars, findings, width, options)
     if not blocks:
         return top
-    rows = max(block.row for block in blocks) + 1
-    heights = [max((b.height for b in blocks if b.row == row), default=0) for row in range(rows)]
+    deepest = max(block.depth for block in blocks)
+    base = min(-options.chord_gap, top - 1.5 - deepest)
+    tops = list(taken)
     for block in blocks:
-        y = base - sum(heights[: block.row]) - 4 * block.row
-        texts.append(block.text._replace(x=block.left, y=y))
+        under = [high for left, right, high in tops if block.left < right and left < block.right]
+        y = min([base, *(high - 1.5 - block.depth for high in under)])
+        texts.append(block.text._replace(y=y))
+        high = y - block.height
+        tops.append((block.left, block.right, high))
         if block.figure:
-            up = y - block.text.size * 0.8 - 3 - block.figure.height * block.scale
-            move = f"translate({num(block.left - 4 * block.scale)} {num(up)}) scale({block.scale:.3g})"
+            move = f"translate({num(block.text.x - 4 * block.scale)} {num(high)}) scale({block.scale:.3g})"
             drawn.append(f'<g transform="{move}">{block.figure.svg}</g>')
-    return base - sum(heights) - 4 * (rows - 1)
+    return min(high for _, _, high in tops)
 
 
-def _chord_blocks(bars, findings: Findings, taken, width: float, options: StripOptions) -> list[_Block]:
-    ends: list[list[tuple[float, float]]] = [list(taken)]
+def _chord_blocks(bars, findings: Findings, width: float, options: StripOptions) -> list[_Block]:
     blocks = []
     shown = None
     for bar in bars:
@@ -201,10 +208,8 @@ def _chord_blocks(bars, findings: Findings, taken, width: float, options: StripO
             whole = max(wide, (figure.width - 4) * scale if figure else 0)
             half = _half_at(bar, mark.onset, options)
             left = max(1, min(bar.x(mark.onset) - half, width - whole - 1))
-            right = left + whole
-            row = free_row(ends, left - (5 if figure else 1), right + 4)
             text = Text(left, 0, mark.symbol, size, "said", "ink", "start")
-            blocks.append(_Block(left, right, text, figure, scale, row))
+            blocks.append(_Block(left - (5 if figure else 1), left + whole + 3, text, figure, scale))
             shown = mark.symbol
     return blocks
 

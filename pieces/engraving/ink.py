@@ -9,7 +9,7 @@ from collections.abc import Iterable
 from html import escape
 from typing import Literal, NamedTuple
 
-from pieces.engraving.lettering import CAPITALS, FACES, Voice, text_depth, text_width
+from pieces.engraving.lettering import FACES, Voice, text_depth, text_rise, text_width
 
 Anchor = Literal["start", "middle", "end"]
 
@@ -64,7 +64,10 @@ class Text(NamedTuple):
         """The rectangle its signs fill, from the metrics of the face."""
         left = self.x - self.width * {"start": 0, "middle": 0.5, "end": 1}[self.anchor]
         return Box(
-            left, self.y - CAPITALS * self.size, left + self.width, self.y + text_depth(self.text, self.size)
+            left,
+            self.y - text_rise(self.size, self.voice),
+            left + self.width,
+            self.y + text_depth(self.text, self.size, self.voice),
         )
 
 

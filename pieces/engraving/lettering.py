@@ -66,10 +66,10 @@ ADVANCES: dict[Voice, dict[str, float]] = {
     "read italic": _table(_FRANKLIN_400),
 }
 _UNKNOWN = 1.26
-# Height of capitals and figures, and depth of what hangs below the line, over the type size.
-CAPITALS = 0.75
-DESCENT = 0.22
-_HANGING = frozenset("()[]gjpqy,;&Q")
+# How far signs reach above the line, and those that hang below it, over the type size.
+_RISE = {"said": 0.8, "read": 0.75}
+_HANG = {"said": 0.26, "read": 0.17}
+_HANGING = frozenset("()[]gjpqy,;Q/")
 
 
 def text_width(text: str, size: float, voice: Voice) -> float:
@@ -82,6 +82,11 @@ def text_width(text: str, size: float, voice: Voice) -> float:
     return size * sum(advances.get(sign, _UNKNOWN) for sign in text)
 
 
-def text_depth(text: str, size: float) -> float:
+def text_rise(size: float, voice: Voice) -> float:
+    """How far a text reaches above its line."""
+    return size * _RISE[voice.split()[0]]
+
+
+def text_depth(text: str, size: float, voice: Voice) -> float:
     """How far ``text`` reaches below its line: nothing for figures and capitals."""
-    return size * DESCENT if _HANGING.intersection(text) else 0.0
+    return size * _HANG[voice.split()[0]] if _HANGING.intersection(text) else 0.0

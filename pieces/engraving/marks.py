@@ -9,11 +9,15 @@ from dataclasses import dataclass, field
 from pieces.engraving.columns import (
     FINGER,
     GRACE_AIR,
+    column_half,
     finger_width,
     fret_half,
+    fret_size,
     fret_text,
     fret_voice,
     grace_size,
+    join_letters,
+    join_size,
 )
 from pieces.engraving.ink import Text, draw_texts, line, num, rectangle, solid
 from pieces.engraving.lettering import text_width
@@ -21,8 +25,6 @@ from pieces.engraving.options import StripOptions
 from pieces.engraving.place import Lines, PlacedBar
 from pieces.engraving.stems import draw_rest
 from pieces.music.score import Event, Note
-
-JOIN_LETTERS = {"hammer": "H", "pull": "P", "slide": "sl"}
 
 
 @dataclass(slots=True)
@@ -33,15 +35,6 @@ class Trail:
     column: float | None = None
 
 
-def joins_of(event: Event) -> list[str]:
-    """The letters over an event, each once.
-
-    >>> joins_of(Event(0, 1, (Note(60, 3, 2, join="hammer"), Note(64, 2, 2, join="hammer"))))
-    ['H']
-    """
-    return list(dict.fromkeys(JOIN_LETTERS[note.join] for note in event.notes if note.join))
-
-
 def draw_event(
     placed: PlacedBar, index: int, lines: Lines, trail: Trail, options: StripOptions
 ) -> tuple[str, list[Text]]:
@@ -50,6 +43,7 @@ def draw_event(
     x = placed.x(event.onset)
     if event.is_rest:
         body, texts = draw_rest(placed, event, lines, options), []
+        trail.ends.clear()
     else:
         arcs, halos, texts = _draw_notes(event, x, placed, lines, trail, options)
         body = (
@@ -66,29 +60,25 @@ def fret_style(options: StripOptions) -> Text:
     return Text(0, 0, "", options.fret, "read bold", "fr")
 
 
-def join_letter(event: Event, x: float, before: float | None, y: float, options: StripOptions) -> Text | None:
-    """The letters between a column and the one ``before`` it, on the line ``y``."""
-    letters = joins_of(event)
-    if not letters:
-        return None
-    middle = x - options.fret * 0.5 if before is None else (x + before) / 2
-    return Text(middle, y, " ".join(letters), options.note * 0.9, "read", "in2")
+def join_text(event: Event, x: float, before: float, y: float, options: StripOptions) -> Text | None:
+    """The letters between a column and ``before``, on the line ``y``."""
+    letters = join_letters(event)
+    return Text((x + before) / 2, y, letters, join_size(options), "read", "in2") if letters else None
 
 
 def _draw_notes(event: Event, x: float, placed: PlacedBar, lines: Lines, trail: Trail, options: StripOptions):
     notes = [note for note in event.notes if note.string is not None]
-    widest = max((fret_half(note, options) for note in notes), default=0)
     arcs: list[str] = []
     halos: list[str] = []
     texts: list[Text] = []
-    _draw_graces(event, x - widest, lines, trail, options, halos, texts)
+    _draw_graces(event, x - column_half(event, options), lines, trail, options, halos, texts)
     for note in notes:
         y = lines.y(note.string)
         half = fret_half(note, options)
         wide = finger_width(note, options)
         arcs.append(_reach(note, x - half, y, placed, trail, lines))
         halos.append(rectangle(x - half, y - options.fret * 0.42, x + half + wide, y + options.fret * 0.42))
-        texts.append(_fret_at(note, x, y, options.fret))
+        texts.append(_fret_at(note, x, y, fret_size(note, options)))
         if wide:
             size = options.fret * FINGER
             sits = y + options.fret * 0.42
@@ -114,7 +104,8 @@ def _draw_graces(event, right, lines, trail, options, halos, texts) -> None:
 
 def _fret_at(note: Note, x: float, y: float, size: float) -> Text:
     look = "in2" if note.tied else "fr"
-    return Text(x, y + size * 0.35, fret_text(note), size, fret_voice(note), look)
+    sits = y + size * (0.33 if note.tied else 0.35)
+    return Text(x, sits, fret_text(note), size, fret_voice(note), look)
 
 
 def _reach(note: Note, right: float, y: float, placed: PlacedBar, trail: Trail, lines: Lines) -> str:

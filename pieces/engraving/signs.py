@@ -1,6 +1,7 @@
 """Signs at the bar lines: repeats, the time signature, the letters of the strings."""
 
 from collections.abc import Sequence
+from typing import Literal
 
 from pieces.engraving.columns import Room, name_width
 from pieces.engraving.ink import Text, dot, line, num, rectangle, solid
@@ -11,7 +12,10 @@ from pieces.music.score import Bar, Meter
 from pieces.music.tuning import Tuning
 
 THIN, THICK = 1.3, 4
-OPENING, CLOSING, END = 13, 14, 5
+OPENING, PLAIN = 13, 3
+End = Literal["", "repeat", "final"]
+# Room before a bar line, on the strings and under them.
+_ENDS: dict[End, tuple[float, float]] = {"": (1.5, 1.5), "repeat": (14, 8), "final": (5, 6)}
 
 
 def meter_size(strings: int, options: StripOptions) -> float:
@@ -19,21 +23,26 @@ def meter_size(strings: int, options: StripOptions) -> float:
     return min(max(options.spacing * (strings - 1) * 0.62, options.fret), options.fret * 1.7)
 
 
+def meter_overhang(strings: int, options: StripOptions) -> float:
+    """How far a time signature reaches above string 1."""
+    return max(0, meter_size(strings, options) * 0.9 - options.spacing * (strings - 1) / 2)
+
+
 def meter_width(meter: Meter, strings: int, options: StripOptions) -> float:
     size = meter_size(strings, options)
-    return max(text_width(str(figure), size, "said") for figure in meter) + 6
+    return max(text_width(str(figure), size, "said") for figure in meter) + 9
 
 
 def room_for(
-    bar: Bar, tuning: Tuning, options: StripOptions, *, opens: bool, names: bool, meter: bool, after: float
+    bar: Bar, tuning: Tuning, options: StripOptions, *, opens: bool, names: bool, meter: bool, end: End
 ) -> Room:
-    """Room that the signs at the bar lines of ``bar`` take; ``after`` is passed on."""
-    room = OPENING if opens else 1.5
+    """Room that the signs at the bar lines of ``bar`` take."""
+    room = OPENING if opens else PLAIN
     if names:
-        room += name_width(tuning, options) + 2
+        room += name_width(tuning, options) + 3
     if meter:
         room += meter_width(bar.meter, len(tuning.strings), options)
-    return Room(room, 8.5 if opens else 1.5, after)
+    return Room(room, 9 if opens else PLAIN, *_ENDS[end])
 
 
 def draw_names(left: float, tuning: Tuning, lines: Lines, options: StripOptions) -> tuple[str, list[Text]]:
@@ -51,7 +60,7 @@ def draw_names(left: float, tuning: Tuning, lines: Lines, options: StripOptions)
 
 def draw_meter(left: float, meter: Meter, lines: Lines, options: StripOptions) -> list[Text]:
     size = meter_size(lines.strings, options)
-    middle = left + meter_width(meter, lines.strings, options) / 2
+    middle = left + meter_width(meter, lines.strings, options) / 2 - 1.5
     return [
         Text(middle, lines.middle - size * 0.05, str(meter.beats), size, "said", "ink"),
         Text(middle, lines.middle + size * 0.77, str(meter.unit), size, "said", "ink"),

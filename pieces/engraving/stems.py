@@ -29,7 +29,7 @@ def draw_rhythm(placed: PlacedBar, lines: Lines, options: StripOptions) -> tuple
             stems.append(_stem(x, value, lines))
             if i not in beamed:
                 flags.append(_flags(x, value, lines, options))
-            dots.append(_dots(x, value, lines, options))
+            dots.append(_dots(x, value, lines, options, i in beamed))
             if part:
                 stems.append(_tie(placed.x(onset - values[part - 1].length), x, lines))
             onset += _sounding(value, event)
@@ -48,10 +48,10 @@ def draw_rest(placed: PlacedBar, event: Event, lines: Lines, options: StripOptio
     unit = options.fret * 0.5
     if event.duration == placed.bar.length and not placed.bar.is_pickup:
         last = placed.measured.counts[-1].onset if placed.measured.counts else Fraction(0)
-        return _rest_sign((placed.x(0) + placed.x(last)) / 2, Value(Fraction(1), 0), lines.middle, unit)
+        return _rest_sign((placed.x(0) + placed.x(last)) / 2, Value(Fraction(1), 0), lines, unit)
     onset, signs = event.onset, []
     for value in written(event.duration, event.tuplet):
-        signs.append(_rest_sign(placed.x(onset), value, lines.middle, unit))
+        signs.append(_rest_sign(placed.x(onset), value, lines, unit))
         onset += _sounding(value, event)
     return "".join(signs)
 
@@ -84,12 +84,12 @@ def _flags(x: float, value: Value, lines: Lines, options: StripOptions) -> str:
     return "".join(f"M{num(left)} {num(lines.stem_foot - gap * i)}{flag}" for i in range(value.beams))
 
 
-def _dots(x: float, value: Value, lines: Lines, options: StripOptions) -> str:
+def _dots(x: float, value: Value, lines: Lines, options: StripOptions, beamed: bool) -> str:
+    """Dots at the foot of a stem, clear of its flag or above its beams."""
     radius = round(options.fret * 0.09, 2)
-    shift = options.fret * (0.3 + (0.3 if value.beams else 0))
-    return "".join(
-        dot(x + shift + options.fret * 0.3 * i, lines.stem_foot - radius, radius) for i in range(value.dots)
-    )
+    shift = options.fret * (0.6 if value.beams and not beamed else 0.3)
+    y = lines.stem_foot - radius - (value.beams * options.beam * 1.75 if beamed else 0)
+    return "".join(dot(x + shift + options.fret * 0.3 * i, y, radius) for i in range(value.dots))
 
 
 def _beams(placed: PlacedBar, group: tuple[int, ...], lines: Lines, options: StripOptions) -> str:
@@ -143,19 +143,20 @@ def _tuplets(placed, groups, lines: Lines, options: StripOptions) -> tuple[str, 
     return "".join(brackets), numbers
 
 
-def _rest_sign(x: float, value: Value, middle: float, u: float) -> str:
-    """A rest about ``middle``; ``u`` is half the size of a figure."""
-    dots = "".join(
-        dot(x + u * (1.3 + 0.6 * i), middle - u * 0.4, round(u * 0.2, 2)) for i in range(value.dots)
-    )
-    if value.base >= 1:
-        return solid(rectangle(x - u * 0.9, middle - u * 0.4, x + u * 0.9, middle + u * 0.4) + dots) + line(
-            f"M{num(x - u * 1.5)} {num(middle - u * 0.4)}H{num(x + u * 1.5)}", "sm", 0.9
-        )
-    if value.base == Fraction(1, 2):
-        return solid(rectangle(x - u * 0.9, middle - u * 0.4, x + u * 0.9, middle + u * 0.4) + dots) + line(
-            f"M{num(x - u * 1.5)} {num(middle + u * 0.4)}H{num(x + u * 1.5)}", "sm", 0.9
-        )
+def _rest_sign(x: float, value: Value, lines: Lines, u: float) -> str:
+    """A rest amid the strings; ``u`` is half the size of a figure.
+
+    A whole rest hangs from the upper of the two middle strings, a half rest sits on
+    the lower.
+    """
+    middle = lines.middle
+    if value.base > Fraction(1, 4):
+        hangs = value.base >= 1
+        edge = lines.y(max(1, lines.strings // 2)) if hangs else lines.y(lines.strings // 2 + 1)
+        top = edge if hangs else edge - u * 0.85
+        dots = _rest_dots(x, value, top + u * 0.4, u)
+        return solid(rectangle(x - u * 0.95, top, x + u * 0.95, top + u * 0.85) + dots)
+    dots = _rest_dots(x, value, middle - u * 0.4, u)
     if value.base == Fraction(1, 4):
         return solid(_scaled(_QUARTER_REST, x, middle, u) + dots)
     hooks = value.beams
@@ -172,6 +173,10 @@ def _rest_sign(x: float, value: Value, middle: float, u: float) -> str:
     fall = u * (1.5 + hooks)
     stroke.append(f"M{num(x + u * 0.6)} {num(top - u * 0.2)}l{num(-fall * 0.28)} {num(fall)}")
     return solid("".join(blobs) + dots) + line("".join(stroke), "sm", round(u * 0.22, 2))
+
+
+def _rest_dots(x: float, value: Value, y: float, u: float) -> str:
+    return "".join(dot(x + u * (1.5 + 0.6 * i), y, round(u * 0.2, 2)) for i in range(value.dots))
 
 
 def _scaled(d: str, x: float, y: float, u: float) -> str:

@@ -15,10 +15,10 @@ from pieces.engraving.columns import (
     Measured,
     break_systems,
     count_look,
-    count_or_nothing,
     count_size,
     fit,
     measure,
+    name_width,
     natural_width,
     needed_width,
 )
@@ -27,9 +27,17 @@ from pieces.engraving.ink import TINT, Text, draw_texts, line, num, type_attribu
 from pieces.engraving.marks import Trail, draw_event, fret_style
 from pieces.engraving.options import DESK, StripOptions
 from pieces.engraving.place import Lines, PlacedBar, lines_below, place_bars
-from pieces.engraving.signs import CLOSING, END, draw_bar_lines, draw_meter, draw_names, room_for
+from pieces.engraving.signs import (
+    OPENING,
+    PLAIN,
+    draw_bar_lines,
+    draw_meter,
+    draw_names,
+    meter_overhang,
+    room_for,
+)
 from pieces.engraving.stems import draw_rhythm
-from pieces.music.counting import speak_counts
+from pieces.music.describe import speak_bar
 from pieces.music.score import Bar
 from pieces.music.shapes import Shape
 from pieces.music.tuning import Tuning
@@ -131,7 +139,7 @@ def _measure_all(bars, tuning, options, findings, before) -> list[Measured]:
     measured = []
     for i, bar in enumerate(bars):
         previous = bars[i - 1] if i else before
-        after = CLOSING if _closes(bars, i, options) else END if i == len(bars) - 1 and options.closed else 0
+        final = i == len(bars) - 1 and options.closed
         room = room_for(
             bar,
             tuning,
@@ -139,7 +147,7 @@ def _measure_all(bars, tuning, options, findings, before) -> list[Measured]:
             opens=_opens(bars, i, options),
             names=options.names and i == 0,
             meter=_shows_meter(bar, previous, options),
-            after=after,
+            end="repeat" if _closes(bars, i, options) else "final" if final else "",
         )
         least = label_width(bar.letter, number_text(bar.number, findings), times_text(bar.repeats), options)
         measured.append(measure(bar, options, room, least=least))
@@ -149,7 +157,9 @@ def _measure_all(bars, tuning, options, findings, before) -> list[Measured]:
 def _draw_system(bars: list[PlacedBar], signs: _Signs, findings: Findings, options: StripOptions) -> System:
     right = bars[-1].right
     strings = len(signs.tuning.strings)
-    head = plan_head(bars, findings, right + _MARGIN, options)
+    metered = any(_shows_meter(bar.bar, signs.previous(i), options) for i, bar in enumerate(bars))
+    clear = meter_overhang(strings, options) if metered else 0
+    head = plan_head(bars, findings, right + _MARGIN, clear, options)
     top = max(head.height, options.fret * 0.5 + 1)
     tuplets = any(event.tuplet for bar in bars for event in bar.bar.events)
     lines = lines_below(top, strings, tuplets, options)
@@ -169,16 +179,8 @@ def _draw_system(bars: list[PlacedBar], signs: _Signs, findings: Findings, optio
     parts.append(f'<g transform="translate(0 {num(top)})">{head.svg}</g>' if head.svg else "")
     parts.append(draw_texts(text._replace(y=text.y + top) for text in head.texts))
     parts.append(draw_bar_lines(bars, lines, opens=opens, closes=closes, final=signs.final))
-    title = " ".join(say_bar(bar.bar, options) for bar in bars)
+    title = " ".join(speak_bar(bar.bar, signs.tuning, options.syllables) for bar in bars)
     return System("".join(parts), options.width, foot, tuple(texts), title)
-
-
-def say_bar(bar: Bar, options: StripOptions) -> str:
-    """A bar in a few words: number, chords, count."""
-    chords = ", ".join(dict.fromkeys(mark.symbol for mark in bar.chords))
-    counts = speak_counts(count_or_nothing(bar, options))
-    name = "Pickup" if bar.is_pickup else f"Bar {bar.number}"
-    return f"{name}. {chords + '. ' if chords else ''}{'Count ' + counts + '.' if counts else ''}".strip()
 
 
 def _band(bars: list[PlacedBar], lines: Lines, findings: Findings, options: StripOptions) -> str:
@@ -231,11 +233,11 @@ def _draw_bar(bar: PlacedBar, lines: Lines, trail: Trail, below: Under, options:
 
 
 def _signs_before(bar: PlacedBar, i: int, signs: _Signs, opens: bool, lines: Lines, options: StripOptions):
-    left = bar.left + (13 if opens else 3)
+    left = bar.left + (OPENING if opens else PLAIN)
     svg, texts = "", []
     if i == 0 and signs.names:
         svg, texts = draw_names(left, signs.tuning, lines, options)
-        left = max(text.box.right for text in texts) + 1
+        left = left + name_width(signs.tuning, options) + 3
     if _shows_meter(bar.bar, signs.previous(i), options):
         texts = texts + draw_meter(left, bar.bar.meter, lines, options)
     return svg + draw_texts(texts), texts
