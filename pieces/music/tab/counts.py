@@ -11,14 +11,19 @@ import re
 from fractions import Fraction
 from typing import NamedTuple
 
+from pieces.music.counting import AND_A, BEATS_AND, Syllables
 from pieces.music.score import Meter
 from pieces.music.tab.cells import Wrong
 
-_HALVES = {"&": Fraction(1, 2), "e": Fraction(1, 4), "a": Fraction(3, 4)}
-_FIFTHS = {word: Fraction(i, 5) for i, word in enumerate(("ka", "di", "mi", "ti"), 1)}
-_THIRDS = {"la": Fraction(1, 3), "li": Fraction(2, 3), "trip": Fraction(1, 3), "let": Fraction(2, 3)}
-_SIMPLE = _HALVES | _THIRDS | _FIFTHS
-_FELT = _THIRDS | _FIFTHS | {"&": Fraction(1, 3), "a": Fraction(2, 3)}
+
+def _parts(way: Syllables, *divisions: int) -> dict[str, Fraction]:
+    """The words of a way of counting, each with the part of the beat on which it is said."""
+    return {word: Fraction(i, n) for n in divisions for i, word in enumerate(way.divide(n), 1)}
+
+
+_SIMPLE = _parts(BEATS_AND, 2, 4, 3, 5) | {"trip": Fraction(1, 3), "let": Fraction(2, 3)}
+_FELT = _SIMPLE | _parts(AND_A, 3)
+del _FELT["e"]
 _SAME = {"and": "&", "+": "&", "n": "&", "ee": "e", "ah": "a", "tri": "trip"}
 
 _TOKEN = re.compile(
@@ -128,7 +133,7 @@ def placed(tokens: list[Token], meter: Meter) -> tuple[list[Count], list[Wrong]]
     unit = counted_unit(tokens, meter)
     words = _FELT if meter.compound and unit == meter.beat else _SIMPLE
     counts, wrong = [], []
-    beat, within = _beat_before(tokens, meter, unit), Fraction(0)
+    beat, within, halved = _beat_before(tokens, meter, unit), Fraction(0), False
     for token in tokens:
         if counts and counts[-1].stop:
             wrong.append(_after_stop(token))
@@ -138,7 +143,8 @@ def placed(tokens: list[Token], meter: Meter) -> tuple[list[Count], list[Wrong]]
         elif token.word == "+":
             within = token.part
         else:
-            within = _within(token.word, within, words)
+            within = _within(token.word, within, words, halved=halved and words is _SIMPLE)
+        halved = _halved(token.word, halved)
         problem = _misplaced(token, beat, within, counts, unit)
         if problem:
             wrong.append(problem)
@@ -156,14 +162,20 @@ def _beat_before(tokens: list[Token], meter: Meter, unit: Fraction) -> int:
     return int(meter.length / unit)
 
 
-def _within(word: str, before: Fraction, words: dict[str, Fraction]) -> Fraction | None:
-    """The part of the beat at which ``word`` stands, ``before`` being the part of the word before it."""
+def _within(word: str, before: Fraction, words: dict[str, Fraction], *, halved: bool) -> Fraction | None:
+    """The part of the beat at which ``word`` stands, ``before`` being the part of the word before it.
+
+    ``halved``: la and li divide the second half of the beat, as in ``1 & la li``.
+    """
     if word == "ta":
         return before + Fraction(1, 6) if before in (0, Fraction(1, 3), Fraction(2, 3)) else None
-    # "1 & la li": the second half of the beat is itself divided in three.
-    if word in ("la", "li") and words is _SIMPLE and before >= Fraction(1, 2) and before != words["li"]:
+    if halved and word in ("la", "li"):
         return Fraction(1, 2) + words[word] / 2
     return words.get(word)
+
+
+def _halved(word: str, before: bool) -> bool:
+    return word == "&" or (before and word in ("la", "li"))
 
 
 def _misplaced(
@@ -218,11 +230,12 @@ def spell(places: list[Fraction], meter: Meter, unit: Fraction) -> list[str]:
     >>> spell([Fraction(1, 4), Fraction(3, 8), Fraction(17, 40)], Meter(4, 4), Fraction(1, 4))
     ['2', '&', '+7/10']
     """
-    words, beat, within, numbered = [], None, Fraction(0), False
+    words, numbered, last, halved = [], False, 0, False
     for place in places:
-        last, (whole, part) = (beat, within), divmod(place / unit, 1)
-        beat, within = int(whole) + 1, part
-        word = _word(within, last[1] if last[0] == beat else Fraction(0), meter, unit)
+        whole, within = divmod(place / unit, 1)
+        beat = int(whole) + 1
+        word = _word(within, meter, unit, halved=halved and beat == last)
+        last, halved = beat, _halved(word, halved and beat == last)
         if meter.unit <= 2 and beat > meter.beats:
             words.append(f"{meter.beats}+{_ratio(place / unit - meter.beats + 1)}")
         elif not within:
@@ -235,11 +248,12 @@ def spell(places: list[Fraction], meter: Meter, unit: Fraction) -> list[str]:
     return words
 
 
-def _word(within: Fraction, before: Fraction, meter: Meter, unit: Fraction) -> str:
+def _word(within: Fraction, meter: Meter, unit: Fraction, *, halved: bool) -> str:
     felt = meter.compound and unit == meter.beat
-    table = _FELT if felt else _SIMPLE
-    for word in ("&", "a") if felt else ("&", "e", "a", "la", "li"):
-        if table[word] == within == _within(word, before, table):
+    # In a felt beat "& a" already says what "la li" would.
+    table, halved = (_FELT, False) if felt else (_SIMPLE, halved)
+    for word in ("&", "a") if felt else table:
+        if _within(word, Fraction(0), table, halved=halved) == within:
             return word
     return ""
 

@@ -209,11 +209,7 @@ def parse_tuning(text: str) -> Tuning:
         )
     if len(words) > 12 or not words:
         raise ValueError(f"{text!r} is no tuning.")
-    letters = [_letter(word) for word in words]
-    if None not in letters:
-        pitches = _nearest_usual(tuple(letters))
-    else:
-        pitches = tuple(parse_pitch(word) for word in words)
+    pitches = _nearest_usual(words) or tuple(parse_pitch(word) for word in words)
     if named:
         return Tuning(named[1], pitches)
     usual = next((tuning for tuning in TUNINGS.values() if tuning.open_pitches == pitches), None)
@@ -224,16 +220,21 @@ def _letter(word: str) -> int | None:
     return _LETTERS.get((word[:1].upper() + word[1:]).replace("♯", "#").replace("♭", "b"))
 
 
-def _nearest_usual(letters: tuple[int, ...]) -> tuple[int, ...]:
-    """Pitches of these pitch classes, each within a tritone of the nearest usual tuning's string."""
+def _nearest_usual(words: list[str]) -> tuple[int, ...] | None:
+    """Pitches for letters, each within a tritone of a string of the usual tuning nearest to them.
 
-    def near(tuning):
-        steps = [(pc - open_ + 6) % 12 - 6 for pc, open_ in zip(letters, tuning.open_pitches, strict=True)]
-        return sum(map(abs, steps)), tuple(o + s for o, s in zip(tuning.open_pitches, steps, strict=True))
-
+    None where they are not letters alone, or no usual tuning has so many strings.
+    """
+    letters = [_letter(word) for word in words]
     tunings = [t for t in TUNINGS.values() if len(t.open_pitches) == len(letters)]
-    if not tunings:
-        raise ValueError("No usual tuning has so many strings; write octaves, as G4.")
+    if None in letters or not tunings:
+        return None
+
+    def near(tuning: Tuning) -> tuple[int, tuple[int, ...]]:
+        steps = [(pc - open_ + 6) % 12 - 6 for pc, open_ in zip(letters, tuning.open_pitches, strict=True)]
+        pitches = tuple(o + s for o, s in zip(tuning.open_pitches, steps, strict=True))
+        return sum(map(abs, steps)), pitches
+
     return min((near(tuning) for tuning in tunings), key=lambda found: found[0])[1]
 
 

@@ -22,9 +22,9 @@ _BELOW_SIGNS = {
     "pick": re.compile(r"[pima.\s|]+$"),
     "accent": re.compile(r"[>\s|]+$"),
 }
-_COUNT_SIGNS = re.compile(
-    r"(?:[0-9()&+/.|\s\[\]]|and|trip|tri|let|la|li|ta|ka|di|mi|ti|ee|ah|[ean])+$", re.IGNORECASE
-)
+_COUNT_SIGNS = re.compile(r"(?:[0-9()&+/.|\s\[\]]|and|trip|tri|let|la|li|ta|ka|di|mi|ti|ee|ah|[ean])+$")
+# Of these alone no count is made: they are endings and meters over the next system.
+_ONLY_ABOVE = re.compile(r"(?:\s*(?:[0-9]{1,2}\.)+|\s*[0-9]+/[0-9]+)+$")
 
 
 class Line(NamedTuple):
@@ -214,7 +214,8 @@ def _rows_below(lines: list[Line], index: int) -> tuple[int, list[Row]]:
             counted = any(found.kind == "count" for found in rows)
             if row is None or (counted and row.kind != "words" and not row.labelled):
                 break
-            if row.kind == "chords":
+            apart = seen > index and not (row.labelled or row.kind == "count")
+            if row.kind == "chords" or apart:
                 break
             rows.append(row)
             index = seen + 1
@@ -237,7 +238,7 @@ def below_row(line: Line) -> Row | None:
     for kind, signs in _BELOW_SIGNS.items():
         if signs.match(text):
             return Row(kind, line)
-    if _HEADER.match(line.text) or string_line(line):
+    if _HEADER.match(line.text) or string_line(line) or _ONLY_ABOVE.match(line.text):
         return None
     if _COUNT_SIGNS.match(text) or _mostly_counts(text):
         return Row("count", line)
@@ -255,7 +256,7 @@ def _mostly_counts(text: str) -> bool:
 
 ABOVE_TOKEN = re.compile(r"\[[^\]]*\]|\(key [^)]*\)|\S+", re.IGNORECASE)
 _CHORD = re.compile(
-    r"[A-G](?:#|b|♯|♭|maj|Maj|min|m|M|dim|aug|sus|add|alt|no|omit|°|o|ø|Δ|△|\+|-|\(|\)|,|[0-9]|/[A-G]|/9)*$"
+    r"[A-G](?:#|b|♯|♭|maj|Maj|min|m|M|dim|aug|sus|add|alt|no|omit|°|o|ø|Δ|△|\+|-(?!-)|\(|\)|,|[0-9]|/[A-G]|/9)*$"
 )
 _MARKS = {
     "letter": re.compile(r"\[\s*([^\]]*?)\s*\]$"),

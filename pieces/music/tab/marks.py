@@ -1,7 +1,7 @@
 """The rows above and below the strings: what each says, and of which moment or bar."""
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import NamedTuple
@@ -116,8 +116,23 @@ def read_rows(system: System, bars: list[TimedBar], place: Place) -> None:
             _read_chords(row, bars, place)
     for kind, reader in _OF_MOMENTS.items():
         for row in system.row(kind):
-            for match in _WORD.finditer(row.text):
-                _read_mark(row, match, reader, bars, place)
+            signs = _syllables(row.text, bars) if reader is _word else _signs(row.text)
+            for column, sign in signs:
+                _read_mark(row, column, sign, reader, bars, place)
+
+
+def _signs(text: str) -> Iterator[tuple[int, str]]:
+    """The signs of a row with their columns."""
+    return ((match.start(), match.group()) for match in _WORD.finditer(text))
+
+
+def _syllables(text: str, bars: list[TimedBar]) -> Iterator[tuple[int, str]]:
+    """The signs of a row of words; a word in one piece is cut after a hyphen where a note stands."""
+    starts = {target.start for bar in bars for target in _targets(bar.timing)}
+    for column, word in _signs(text):
+        cuts = [i for i in range(1, len(word)) if word[i - 1] == "-" and column + i in starts]
+        for begin, end in zip([0, *cuts], [*cuts, len(word)], strict=True):
+            yield column + begin, word[begin:end]
 
 
 def _read_chords(row: Row, bars: list[TimedBar], place: Place) -> None:
@@ -134,7 +149,7 @@ def _read_chords(row: Row, bars: list[TimedBar], place: Place) -> None:
             )
             place.add(row.line, match.start(), bar.index, message, remedy, fatal=False)
         if mark and mark[0] == "accent":
-            _read_mark(row, match, _accent, bars, place)
+            _read_mark(row, match.start(), symbol, _accent, bars, place)
         if mark is None or mark[0] == "chord":
             bar.marks.chords.append(ChordMark(_onset_under(match.start(), bar.timing), symbol))
 
@@ -145,9 +160,10 @@ def _onset_under(column: int, timing: Timing) -> Fraction:
     return nearest.onset if nearest else Fraction(0)
 
 
-def _read_mark(row: Row, match: re.Match, reader: Callable, bars: list[TimedBar], place: Place) -> None:
-    bar = bars[bar_at([bar.typed for bar in bars], match.start())]
-    column = match.start()
+def _read_mark(
+    row: Row, column: int, sign: str, reader: Callable, bars: list[TimedBar], place: Place
+) -> None:
+    bar = bars[bar_at([bar.typed for bar in bars], column)]
 
     def away(target: Target) -> tuple[int, int]:
         return gap(column, column + 1, target.start, target.end), abs(column - target.start)
@@ -155,13 +171,13 @@ def _read_mark(row: Row, match: re.Match, reader: Callable, bars: list[TimedBar]
     nearest = min(_targets(bar.timing), key=away, default=None)
     # A sung syllable may stand a little beside its note, as words are wider than frets.
     if nearest is None or (away(nearest)[0] > SLACK and reader is not _word):
-        message = f"{match.group()[:20]} stands over or under no note."
+        message = f"{sign[:20]} stands over or under no note."
         remedy = "Put it straight in line with the note it is meant for."
         place.add(row.line, column, bar.index, message, remedy)
         return
-    problem = reader(nearest, match.group())
+    problem = reader(nearest, sign)
     if problem:
-        place.add(row.line, match.start(), bar.index, *problem)
+        place.add(row.line, column, bar.index, *problem)
 
 
 def _targets(timing: Timing) -> list[Target]:

@@ -8,7 +8,7 @@ from pieces.music.score import Bar, Event, Meter, Problem, Score, UnreadableScor
 from pieces.music.tab.counts import Token, counted_span, counted_unit, placed, tokens_in
 from pieces.music.tab.events import events_of
 from pieces.music.tab.headers import Head, read_headers, tuning_by_labels
-from pieces.music.tab.lines import Page, System, sort_lines, typed_lines
+from pieces.music.tab.lines import Page, StringLine, System, sort_lines, typed_lines
 from pieces.music.tab.marks import TimedBar, bar_at, bar_marks, read_rows
 from pieces.music.tab.rhythm import Stray, Timing, by_count, by_spacing, lead_in
 from pieces.music.tab.sums import bars_that_do_not_add_up
@@ -21,9 +21,13 @@ _USUAL_BY_STRINGS = {4: "ukulele high G", 5: "five-string banjo", 6: "guitar"}
 
 @dataclass
 class _Cut:
-    """A system cut into bars, with the words of the count that stand under each."""
+    """A system cut into bars, with the words of the count that stand under each.
+
+    ``strings`` are its lines from string 1 on. ``fits``: they are those of the tuning.
+    """
 
     system: System
+    strings: list[StringLine]
     place: Place
     line: int
     bars: list[TypedBar]
@@ -66,9 +70,7 @@ def check_tab(text: str) -> tuple[Score | None, list[Problem]]:
     report = [p if p.bar is None else replace(p, bar=p.bar + head.first_bar) for p in report]
     bars = [replace(bar, number=head.first_bar + index) for index, bar in enumerate(bars)]
     bars = _with_remarks(bars, head, report)
-    report += bars_that_do_not_add_up(
-        bars, {bar.number: (start.line, start.column) for bar, start in zip(bars, starts, strict=True)}
-    )
+    report += _sums(bars, starts, report)
     report.sort(key=lambda problem: (problem.line, problem.column))
     if any(problem.fatal for problem in report):
         return None, report
@@ -77,6 +79,14 @@ def check_tab(text: str) -> tuple[Score | None, list[Problem]]:
         Score(head.title, head.tuning, head.meter, tuple(bars), head.key, head.tempo, head.credit, remarks),
         report,
     )
+
+
+def _sums(bars: list[Bar], starts: list["_Start"], report: list[Problem]) -> list[Problem]:
+    """Which bars do not add up, but for those that are wrong anyway."""
+    wrong = {problem.bar for problem in report if problem.fatal}
+    wrong |= {bar.number for bar, start in zip(bars, starts, strict=True) if not start.fits}
+    places = {bar.number: (start.line, start.column) for bar, start in zip(bars, starts, strict=True)}
+    return [p for p in bars_that_do_not_add_up(bars, places) if p.bar not in wrong]
 
 
 def _head(text: str, report: list[Problem]) -> tuple[Page, Head]:
@@ -135,7 +145,8 @@ def _cut(page: Page, head: Head, report: list[Problem]) -> list[_Cut]:
         bars = cut_into_bars(strings or system.strings, place)
         counts = _counts_under(system, bars, place)
         line = system.strings[0].line
-        cuts.append(_Cut(system, place, line.number, bars, counts, strings is not None))
+        fits = strings is not None
+        cuts.append(_Cut(system, strings or system.strings, place, line.number, bars, counts, fits))
         first += len(bars)
     return cuts
 
@@ -175,11 +186,15 @@ def _guessed_meter(cuts: list[_Cut], report: list[Problem]) -> Meter:
 
 @dataclass
 class _Start:
-    """Where a bar stands in the text, and how far into a full bar its count begins."""
+    """Where a bar stands in the text, and how far into a full bar its count begins.
+
+    ``fits``: its system has as many strings as the tuning, named alike.
+    """
 
     line: int
     column: int
     late: Fraction
+    fits: bool
 
 
 def _bars(cuts: list[_Cut], head: Head) -> tuple[list[Bar], list[_Start]]:
@@ -207,15 +222,32 @@ def _bars(cuts: list[_Cut], head: Head) -> tuple[list[Bar], list[_Start]]:
             timing = _time(cut, index, typed, tokens, meter)
             timed.append(TimedBar(index, typed, timing, marks[index]))
             column = cut.system.strings[0].line.column(typed.span.start)
-            starts.append(_Start(cut.line, column, timing.late))
+            starts.append(_Start(cut.line, column, timing.late, cut.fits))
         read_rows(cut.system, timed, cut.place)
         for bar in timed:
-            _check_rests(cut, bar)
+            _check_moments(cut, bar)
             events = _events(cut, bar, head.tuning, before)
             before = events[-1] if events else before
             last = bar is timed[-1] and cut is not cuts[-1] and not cut.system.goes_on
             bars.append(_bar(cut, bar, len(bars), events, line_break=last))
+        _check_endings(cut, timed)
     return bars, starts
+
+
+def _check_endings(cut: _Cut, bars: list[TimedBar]) -> None:
+    """Say where an ending stops before the repeat sign that it should lead to."""
+    ending: TimedBar | None = None
+    for bar in bars:
+        if ending and not bar.marks.endings and bar.typed.closes_repeat:
+            number = "".join(f"{number}." for number in ending.marks.endings)
+            message = f"The ending {number} stops here, before the repeat sign."
+            remedy = f"Draw its bracket on over every bar of it: {number}------"
+            line, column = cut.strings[0].line, ending.typed.span.start
+            cut.place.add(line, column, ending.index, message, remedy, fatal=False)
+        if bar.marks.endings:
+            ending = bar
+        if bar.typed.closes_repeat or bar.typed.opens_repeat:
+            ending = None
 
 
 def _time(cut: _Cut, index: int, typed: TypedBar, tokens: list[Token], meter: Meter) -> Timing:
@@ -246,11 +278,7 @@ def _time(cut: _Cut, index: int, typed: TypedBar, tokens: list[Token], meter: Me
 
 
 def _report_stray(cut: _Cut, index: int, stray: Stray) -> None:
-    line, cell = cut.system.strings[0].line, stray.cell
-    if 0 < stray.string <= len(cut.system.strings):
-        string = cut.system.strings[stray.string - 1]
-        same_way = not any(p.message.startswith("String 1 stands") for p in cut.place.report)
-        line = string.line if same_way else cut.system.strings[-stray.string].line
+    line, cell = cut.strings[stray.string - 1].line, stray.cell
     what = (
         "The rest"
         if cell.rest
@@ -261,7 +289,7 @@ def _report_stray(cut: _Cut, index: int, stray: Stray) -> None:
         remedy = "Give each its own count, as 2 &."
     elif cell.grace:
         message = f"The grace note {'x' if cell.fret is None else cell.fret} has no note after it."
-        remedy = "Write it straight before the note it leads to, as g2-3."
+        remedy = "Write it in the same bar, straight before the note it leads to, as g2-3."
     elif stray.near is None or stray.near.stop:
         message, remedy = f"{what} stands after the end of the bar's count.", "Count on until it."
     else:
@@ -270,13 +298,22 @@ def _report_stray(cut: _Cut, index: int, stray: Stray) -> None:
     cut.place.add(line, cell.start, index, message, remedy)
 
 
-def _check_rests(cut: _Cut, bar: TimedBar) -> None:
+def _check_moments(cut: _Cut, bar: TimedBar) -> None:
+    """Say where the strings and the count contradict each other; the strings are believed."""
+    line = cut.strings[0].line
     for moment in bar.timing.moments:
         rests = [cell for cell in moment.cells.values() if cell.rest]
+        struck = [cell for cell in moment.cells.values() if not (cell.rest or cell.tied)]
         if rests and len(rests) < len(moment.cells):
-            message = "A rest and a fret stand over the same count."
-            line = cut.system.strings[0].line
-            cut.place.add(line, rests[0].start, bar.index, message, "Keep the fret, or the r.")
+            message = "A rest and a fret stand over the same count; the fret is kept."
+            cut.place.add(
+                line, rests[0].start, bar.index, message, "Take out the r, or the fret.", fatal=False
+            )
+        if moment.mark and struck:
+            said = "held" if moment.mark == "(" else "a rest"
+            message = f"The brackets of this count say {said}, yet something is struck over it."
+            remedy = "Take the brackets off, or write a held fret as (3)."
+            cut.place.add(line, moment.start, bar.index, message, remedy, fatal=False)
 
 
 def _events(cut: _Cut, bar: TimedBar, tuning: Tuning, before: Event | None) -> tuple[Event, ...]:
@@ -330,7 +367,11 @@ def _with_remarks(bars: list[Bar], head: Head, report: list[Problem]) -> list[Ba
         if number in numbers:
             bars[numbers[number]] = replace(bars[numbers[number]], remark=text)
         else:
-            last = f"The bars run from {bars[0].number} to {bars[-1].number}." if bars else ""
+            last = (
+                f"The bars run from {bars[0].number} to {bars[-1].number}."
+                if bars
+                else "Write its bars first."
+            )
             problem = Problem(f"There is no bar {number}.", last, header.line.number, 1, fatal=False)
             report.append(problem)
             head.remarks.append(f"bar {number}: {text}")

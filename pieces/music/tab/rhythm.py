@@ -20,6 +20,7 @@ class Moment:
 
     ``cells`` are by string; ``fingers`` and ``picks`` by string, for grace notes by
     index in ``graces``. ``held``: nothing stands over it, and the sound goes on.
+    ``mark`` is the bracket around its count, if any.
     """
 
     onset: Fraction
@@ -28,6 +29,7 @@ class Moment:
     cells: dict[int, Cell] = field(default_factory=dict)
     graces: list[tuple[int, Cell]] = field(default_factory=list)
     held: bool = False
+    mark: str = ""
     stroke: str = ""
     accent: bool = False
     tuplet: tuple[int, int] | None = None
@@ -75,7 +77,7 @@ def by_count(
     bar: TypedBar, counts: list[Count], start: Fraction, end: Fraction
 ) -> tuple[Timing, list[Stray]]:
     """Time the figures of ``bar`` by the counts they stand over."""
-    moments = {c.place: Moment(c.place - start, c.start, c.end) for c in counts if not c.stop}
+    moments = {c.place: Moment(c.place - start, c.start, c.end, mark=c.mark) for c in counts if not c.stop}
     strays, graces = [], []
     for string, cells in bar.cells.items():
         for cell in cells:

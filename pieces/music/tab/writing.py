@@ -106,7 +106,7 @@ def _label(row: Row, blocks: list[DrawnBar]) -> str:
     texts = [text for block in blocks for _, text in block.rows.get(row, ())]
     if row in _ALWAYS_LABELLED:
         return f"{row}:"
-    if row == "count" and not any(character.isdigit() for text in texts for character in text):
+    if row == "count" and not any(text.strip("([])").isdigit() for text in texts):
         return "count:"
     if row[0] == "chords" and any(above_mark(text) != ("chord", text) for text in texts):
         return "chords:"
