@@ -31,14 +31,34 @@ def hard_spans(workup: Workup, *, least: float = HARD_FROM) -> dict:
 
 def bars_of(workup: Workup, numbers: Iterable[int]) -> list[Bar]:
     """Bars by number, in the order asked for."""
-    by_number = {bar.number: bar for bar in workup.score.bars}
+    by_number = {bar.number: bar for bar in drawn_bars(workup)}
     return [by_number[number] for number in numbers if number in by_number]
 
 
 def with_letters(workup: Workup) -> list[Bar]:
     """All bars, each section's letter on its first."""
-    letters = {section.first: section.letter for section in workup.sections}
-    return [replace(bar, letter=letters.get(bar.number, "")) for bar in workup.score.bars]
+    letters = {section.first: section.letter.replace("'", "′") for section in workup.sections}
+    return [replace(bar, letter=letters.get(bar.number, "")) for bar in drawn_bars(workup)]
+
+
+def drawn_bars(workup: Workup) -> list[Bar]:
+    """The bars as they are drawn: an arrow or accent only where it tells something.
+
+    Where every strum goes down, as the thumb's does, arrows say nothing, and the
+    tune of a melody over chords is not accented at each chord.
+    """
+    bars = workup.score.bars
+    strokes = {event.stroke for bar in bars for event in bar.events if event.stroke}
+    arrows = "up" in strokes
+    return [
+        replace(
+            bar,
+            events=tuple(
+                replace(event, stroke=event.stroke if arrows else "", accent=False) for event in bar.events
+            ),
+        )
+        for bar in bars
+    ]
 
 
 def piece_strips(workup: Workup, options: StripOptions = DESK) -> list[str]:

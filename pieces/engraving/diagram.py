@@ -52,7 +52,7 @@ def diagram(
     figure = draw_shape(shape, needed=needed, stays=stays, left_handed=left_handed)
     size, unit = _css_length(width)
     return (
-        f'<svg class="shape strip" style="width:{size * figure.width / 54:.4g}{unit}" role="img" '
+        f'<svg class="shape strip" width="{size * figure.width / 54:.4g}{unit}" role="img" '
         f'viewBox="0 0 {num(figure.width)} {num(figure.height)}" xmlns="http://www.w3.org/2000/svg">'
         f"<title>{escape(title_of(shape, needed=needed), quote=False)}</title>{figure.svg}</svg>"
     )

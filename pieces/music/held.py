@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from pieces.music.changes import finger_progression
 from pieces.music.chords import UnknownChord
-from pieces.music.score import Bar, Event, Note, Score
+from pieces.music.score import Bar, Note, Score
 from pieces.music.shapes import Shape, find_shapes, shape_of
 from pieces.music.tuning import Tuning
 
@@ -83,7 +83,7 @@ def finger_bars(score: Score, holds: list[Hold]) -> tuple[tuple[Bar, ...], list[
             shape = shape_at(holds, bar.number, event.onset)
             notes = []
             for note in event.notes:
-                finger, text = _finger_for(note, event, shape, score.tuning)
+                finger, text = _finger_for(note, shape, score.tuning)
                 notes.append(replace(note, finger=finger) if finger else note)
                 if text:
                     choices.append(FingerChoice(bar.number, index, note.string, finger, text))
@@ -137,7 +137,7 @@ def _settled(want, fingered) -> Shape | None:
     return None if want is None else next(fingered)
 
 
-def _finger_for(note: Note, event: Event, shape: Shape | None, tuning: Tuning) -> tuple[int | None, str]:
+def _finger_for(note: Note, shape: Shape | None, tuning: Tuning) -> tuple[int | None, str]:
     """The finger for a note, with a reason where it was not the shape that decided."""
     if note.finger or not note.fret or note.string is None or note.harmonic:
         return None, ""
@@ -146,35 +146,39 @@ def _finger_for(note: Note, event: Event, shape: Shape | None, tuning: Tuning) -
     place = tuning.strings.index(note.string)
     if shape.frets[place] == note.fret:
         return shape.fingers[place], ""
-    busy = _busy_fingers(shape, event, tuning, note)
-    base = min((fret for fret in shape.frets if fret), default=1)
-    natural = _one_finger_a_fret(note.fret, base=max(1, min(base, note.fret)))
-    free = [finger for finger in (1, 2, 3, 4) if finger not in busy and _in_order(finger, note.fret, busy)]
+    busy = _busy_fingers(shape, tuning, note)
+    natural = _one_finger_a_fret(note.fret, base=min(_position(shape), note.fret))
+    free = [finger for finger in (1, 2, 3, 4) if finger not in busy and _in_order(finger, note, busy)]
     finger = min(free, key=lambda f: (abs(f - natural), f), default=natural)
     return finger, _reason(note, shape, busy, natural, finger)
 
 
-def _busy_fingers(shape: Shape, event: Event, tuning: Tuning, note: Note) -> dict[int, int]:
-    """Fingers of the shape that hold on, with their frets: all but one on the note's own string."""
+def _position(shape: Shape) -> int:
+    """The fret under the first finger, from where the shape's fingers stand."""
+    places = [f - g + 1 for f, g in zip(shape.frets, shape.fingers, strict=True) if f and g]
+    return max(1, min(places, default=1))
+
+
+def _busy_fingers(shape: Shape, tuning: Tuning, note: Note) -> dict[int, tuple[int, int]]:
+    """Fingers of the shape that hold on, each with its (fret, string): all but one on the note's string."""
     held = {}
     for string, fret, finger in zip(tuning.strings, shape.frets, shape.fingers, strict=True):
         if finger and fret and string != note.string:
-            held[finger] = fret
+            held[finger] = (fret, string)
     return held
 
 
-def _in_order(finger: int, fret: int, busy: Mapping[int, int]) -> bool:
-    """Whether fingers would still lie along the neck in their own order."""
-    return all((finger > other) if fret > place else True for other, place in busy.items()) and all(
-        (finger < other) if fret < place else True for other, place in busy.items()
-    )
+def _in_order(finger: int, note: Note, busy: Mapping[int, tuple[int, int]]) -> bool:
+    """Whether fingers would still lie along the neck, and within a fret toward the floor, in order."""
+    here = (note.fret, -note.string)
+    return all((finger > other) == (here > (fret, -string)) for other, (fret, string) in busy.items())
 
 
 def _one_finger_a_fret(fret: int, *, base: int) -> int:
     return max(1, min(4, fret - base + 1))
 
 
-def _reason(note: Note, shape: Shape, busy: Mapping[int, int], natural: int, finger: int) -> str:
+def _reason(note: Note, shape: Shape, busy: Mapping[int, tuple[int, int]], natural: int, finger: int) -> str:
     if not busy:
         return ""
     holding = ", ".join(str(other) for other in sorted(busy))
