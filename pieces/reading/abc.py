@@ -18,6 +18,7 @@ from pieces.reading.abc_tunes import (
     Key,
     Tune,
     default_unit,
+    names_key,
     read_key,
     read_meter,
     read_tempo,
@@ -35,7 +36,7 @@ _TOKEN = re.compile(
     (?P<text>"[^"]*")
   | (?P<field>\[[A-Za-z]:[^\]]*\])
   | (?P<ending>\[\s*(?=[\d"])(?:"[^"]*"|\d[\d,\-]*))
-  | (?P<bar>\.?(?:\[\||:*\|[|:\]]*|::+|\[\])(?P<number>\d[\d,\-]*)?)
+  | (?P<bar>\.?(?:(?::*\[\|\]?|:*\|)(?:[|:\]]|\[\|)*|::+|\[\])(?P<number>\d[\d,\-]*)?)
   | (?P<grace>\{{/?[^}}]*\}})
   | (?P<mark>![^!\s]*!|\+[^+\s]+\+)
   | (?P<chord>\[[^\[\]|]*\]){_LENGTH.replace("(", "(?P<chord_length>", 1)}
@@ -46,12 +47,15 @@ _TOKEN = re.compile(
   | (?P<tuplet>\((?P<p>\d{{1,2}})(?::(?P<q>\d{{0,2}}))?(?::(?P<r>\d{{0,2}}))?)
   | (?P<tie>-)
   | (?P<overlay>&)
-  | (?P<short>[~.HLMOPSTuvh-w])
-  | (?P<space>[\s)`*$y\\]+|\()
+  | (?P<short>[~.H-Wh-w])
+  | (?P<space>[\s)`*$y\\]+|\(|!)
   | (?P<other>.)
     """,
     re.VERBOSE | re.DOTALL,
 )
+_STRAY_SIGN = re.compile(
+    r'(\^\^?|__?|=)("[^"]*")(?=[A-Ga-g])'
+)  # a finger written between a sign and its note
 _INNER = re.compile(rf"{_PITCH}{_LENGTH}(-?)")
 _SEMITONE = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 # How many notes fill the time of p notes where the tuplet does not say (section 4.13).
@@ -60,6 +64,9 @@ _SYMBOL = re.compile(r"[A-G][#b♯♭]?(?![a-z]{0,2}[A-Z ])[\w#♯♭()+°øΔ�
 _ROADS = re.compile(
     r"!(D\.C\.|D\.S\.|dacapo|dacoda|segno|coda|fine|D\.[CS]\.al(?:coda|fine))!", re.IGNORECASE
 )
+
+
+Named = tuple[str, str, int]  # letter, octave marks, pitch
 
 
 @dataclass
@@ -92,8 +99,8 @@ class _Voice:
         self.key, self.meter, self.unit = key, meter, unit
         self.bars: list[Bar] = []
         self.open = _Open()
-        self.tied: dict[tuple[str, str], int] = {}
-        self.last_names: dict[tuple[str, str], int] = {}
+        self.tied: list[Named] = []
+        self.last_names: list[Named] = []
         self.grace: tuple[Note, ...] = ()
         self.broken: Fraction | None = None
         self.tuplet: tuple[int, int] | None = None
@@ -130,6 +137,7 @@ def read_tune(tune: Tune, chosen: str | None = None) -> tuple[Score, list[Proble
     meter, problems = _meter_of(tune)
     unit = read_unit(tune.last("L") or "") or default_unit(meter)
     key = read_key(tune.last("K") or "")
+    problems += _key_problems(tune)
     voices: dict[str, _Voice] = {}
     current = chosen if chosen is not None else ""
     shifts = _voice_shifts(tune)
@@ -185,6 +193,14 @@ def _meter_of(tune: Tune) -> tuple[Meter | None, list[Problem]]:
         return None, [Problem(message, "Write it as M:4/4, M:3/4 or M:6/8.", fatal=False)]
 
 
+def _key_problems(tune: Tune) -> list[Problem]:
+    written = tune.last("K")
+    if written is None or names_key(written):
+        return []
+    message = f"K:{written[:20]} names no key, so no sharps or flats are taken."
+    return [Problem(message, "Write it as K:G, K:Am or K:Ddor.", fatal=False)]
+
+
 def _voice_names(tune: Tune) -> dict[str, str]:
     """Each voice of the tune in order, with the name the file gives it."""
     names: dict[str, str] = {}
@@ -215,7 +231,7 @@ def _read_line(line: str, current: str, voice_named) -> str:
     """Read one line of music; returns the voice that the next line goes on with."""
     voice = voice_named(current)
     voice.line_starts.append(voice.struck)
-    for token in _TOKEN.finditer(line):
+    for token in _TOKEN.finditer(_STRAY_SIGN.sub(r"\2\1", line)):
         kind, text = _outer_kind(token), token[0]
         if kind == "field":
             if text[1] == "V":
@@ -228,7 +244,19 @@ def _read_line(line: str, current: str, voice_named) -> str:
             _READ[kind](voice, token)
         if voice.struck > MOST_NOTES or len(voice.bars) > MOST_BARS:
             raise UnreadableScore([refuse("This tune is too long for one piece.", "Bring it in parts.")])
+    _end_line(voice)
     return current
+
+
+def _end_line(voice: _Voice) -> None:
+    """A bar that is full where the line ends is over, though many files leave the barline out there.
+
+    Signs carry on, as no barline is written.
+    """
+    if not voice.open.is_empty and voice.open.at == voice.meter.length and len(voice.open.voices) == 1:
+        carried = voice.open.carried
+        _close(voice)
+        voice.open.carried = carried
 
 
 def _outer_kind(token: re.Match) -> str:
@@ -258,6 +286,14 @@ def _read_text(voice: _Voice, token: re.Match) -> None:
         voice.symbol = text.strip("()").replace("♯", "#").replace("♭", "b")
     elif text in ("1", "2", "3", "4"):
         voice.finger = int(text)
+    else:
+        _read_road(voice, text.lstrip("^_<>@"))
+
+
+def _read_road(voice: _Voice, text: str) -> None:
+    """D.C., segno and their like: a remark on the bar, as it stands."""
+    if _ROADS.fullmatch(text.strip()):
+        voice.open.remark = " ".join(filter(None, [voice.open.remark, text.strip()]))
 
 
 def _read_mark(voice: _Voice, token: re.Match) -> None:
@@ -266,8 +302,8 @@ def _read_mark(voice: _Voice, token: re.Match) -> None:
         voice.accent = True
     elif text in ("!1!", "!2!", "!3!", "!4!"):
         voice.finger = int(text[1])
-    elif _ROADS.fullmatch(text):
-        voice.open.remark = " ".join(filter(None, [voice.open.remark, text.strip("!")]))
+    else:
+        _read_road(voice, text.strip("!"))
 
 
 def _read_short(voice: _Voice, token: re.Match) -> None:
@@ -282,7 +318,7 @@ def _read_grace(voice: _Voice, token: re.Match) -> None:
 def _read_note(voice: _Voice, token: re.Match) -> None:
     sign, letter, octave = _INNER.match(token["note"]).group(1, 2, 3)
     note = _note(voice, sign, letter, octave)
-    _add(voice, (note,), _length(token["note_length"]) * voice.unit, {(letter, octave): note.pitch})
+    _add(voice, (note,), _length(token["note_length"]) * voice.unit, [(letter, octave, note.pitch)])
 
 
 def _read_chord(voice: _Voice, token: re.Match) -> None:
@@ -292,24 +328,28 @@ def _read_chord(voice: _Voice, token: re.Match) -> None:
         return
     outer = _length(token["chord_length"]) * voice.unit
     lasts = _length(inner[0][4]) * outer
-    notes, tied = [], {}
+    notes, names = [], []
     for m in inner[:12]:
         own = _length(m[4]) * outer
         note = _note(voice, m[1], m[2], m[3])
         notes.append(note if own == lasts else replace(note, length=own))
-        tied[m[2], m[3]] = note.pitch
-    _add(voice, stacked(notes), lasts, tied)
-    voice.tied = {(m[2], m[3]): tied[m[2], m[3]] for m in inner[:12] if m[5]}
+        names.append((m[2], m[3], note.pitch))
+    _add(voice, stacked(notes), lasts, names)
+    voice.tied = [name for name, m in zip(names, inner, strict=False) if m[5]]
 
 
 def _read_rest(voice: _Voice, token: re.Match) -> None:
-    _add(voice, (), _length(token["rest_length"]) * voice.unit, {})
+    _add(voice, (), _length(token["rest_length"]) * voice.unit, [])
 
 
 def _read_bars_rest(voice: _Voice, token: re.Match) -> None:
-    count = min(int(token["bars"] or 1), 200)
+    if not voice.open.is_empty:
+        # Inside a bar it can only be meant as z: many files have it so.
+        _add(voice, (), Fraction(int(token["bars"] or 1)) * voice.unit, [])
+        return
+    count = max(1, min(int(token["bars"] or 1), 200))
     for left in range(count, 0, -1):
-        _add(voice, (), voice.meter.length, {})
+        _add(voice, (), voice.meter.length, [])
         if left > 1:
             _close(voice)
 
@@ -339,12 +379,12 @@ def _read_tuplet(voice: _Voice, token: re.Match) -> None:
 def _read_tie(voice: _Voice, token: re.Match) -> None:
     row = voice.open.voices[-1]
     if row and row[-1].notes:
-        voice.tied = dict(voice.last_names)
+        voice.tied = list(voice.last_names)
 
 
 def _read_overlay(voice: _Voice, token: re.Match) -> None:
     voice.open.voices.append([])
-    voice.tied = {}
+    voice.tied = []
 
 
 def _read_ending(voice: _Voice, token: re.Match) -> None:
@@ -356,9 +396,10 @@ def _read_bar(voice: _Voice, token: re.Match) -> None:
     number = token["number"]
     if number:
         signs = signs[: -len(number)]
+    signs = signs.replace("[|]", "").replace("[", "").replace("]", "") or "|"
     left, right = (signs, signs) if "|" not in signs else (signs.split("|")[0], signs.rsplit("|", 1)[1])
     closes, opens = ":" in left, ":" in right
-    ends_bracket = closes or opens or signs not in ("|",)
+    ends_bracket = token["bar"] != "|"
     times = max(2, left.count(":") + 1) if "|" in signs else 2
     if not voice.open.is_empty:
         _close(voice, times if closes else 0)
@@ -440,14 +481,15 @@ def _pitch(voice: _Voice, sign: str | None, letter: str, octave: str) -> int:
 
 def _note(voice: _Voice, sign: str | None, letter: str, octave: str) -> Note:
     """The note of that name; held where a tie leads to it, even across the barline."""
-    held = voice.tied.get((letter, octave))
-    pitch = held if held is not None and not sign else _pitch(voice, sign, letter, octave)
-    if held == pitch:
-        del voice.tied[letter, octave]
-    return Note(max(0, min(127, pitch)), tied=held == pitch)
+    leads = [named for named in voice.tied if named[:2] == (letter, octave)]
+    pitch = leads[0][2] if leads and not sign else _pitch(voice, sign, letter, octave)
+    tie = (letter, octave, pitch)
+    if tie in leads:
+        voice.tied.remove(tie)
+    return Note(max(0, min(127, pitch)), tied=tie in leads)
 
 
-def _add(voice: _Voice, notes: tuple[Note, ...], duration: Fraction, names: dict) -> None:
+def _add(voice: _Voice, notes: tuple[Note, ...], duration: Fraction, names: list[Named]) -> None:
     """The next event of the voice: notes or, where there are none, a rest."""
     if voice.open.meter is None:
         voice.open.meter = voice.meter
@@ -468,7 +510,7 @@ def _add(voice: _Voice, notes: tuple[Note, ...], duration: Fraction, names: dict
     event = Event(at, duration * scale, notes, accent=voice.accent, grace=grace, tuplet=tuplet)
     voice.open.voices[-1].append(event)
     voice.symbol, voice.accent, voice.finger, voice.grace = "", False, None, ()
-    voice.tied, voice.last_names = {}, names
+    voice.tied, voice.last_names = [], names
     voice.struck += bool(notes)
 
 

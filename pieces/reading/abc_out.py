@@ -126,7 +126,9 @@ def _slices(bar: Bar, start: Fraction, held: set) -> list[_Slice]:
         ringing = {spot: end for spot, end in ringing.items() if end > event.onset}
         for note in event.notes:
             if note.pitch is not None:
-                ringing[note.pitch, note.string] = min(event.onset + (note.length or event.duration), bar.length)
+                ringing[note.pitch, note.string] = min(
+                    event.onset + (note.length or event.duration), bar.length
+                )
         cuts = [event.onset, *(at for at in sorted(symbols) if event.onset < at < event.end)]
         cuts += [end for end in {*ringing.values()} if _only_short(ringing, event) and end not in cuts]
         cuts = sorted({*cuts, event.end})

@@ -21,6 +21,7 @@ _MODES = {
     "m": (-3, True), "min": (-3, True), "aeo": (-3, True), "dor": (-2, True), "phr": (-4, True),
     "loc": (-5, True),
 }  # fmt: skip
+_NOT_MODES = ("clef", "treb", "bass", "alto", "teno", "perc", "exp")
 _SHARPS, _FLATS = "FCGDAEB", "BEADGCF"
 
 
@@ -80,9 +81,10 @@ def _bare(line: str) -> str | None:
 
 def _tune(lines: list[tuple[int, str]], shared: tuple[tuple[str, str], ...]) -> Tune:
     header, at = list(shared), 0
+    ends = any(line.startswith("K:") for _, line in lines)
     while at < len(lines):
         match = _FIELD.match(lines[at][1])
-        if match is None and lines[at][1].strip():
+        if match is None and lines[at][1].strip() and not ends:
             break
         at += 1
         if match:
@@ -150,6 +152,16 @@ def read_tempo(text: str, meter: Meter) -> int | None:
     return tempo if 10 <= tempo <= 400 else None
 
 
+def names_key(text: str) -> bool:
+    """Whether a ``K:`` field says its key in a way the standard knows, or says that there is none."""
+    match = _KEY.match(text)
+    if match and (_mode(match[3]) is not None or match[3][:4].lower() in _NOT_MODES):
+        return True
+    return not text.strip() or bool(
+        re.match(r"\s*(HP\b|Hp\b|none\b|[\^_=]|\w+=|treble|bass|alto|tenor)", text)
+    )
+
+
 def read_key(text: str, before: Key = Key()) -> Key:
     """A ``K:`` field. A field that names no tonic only adds to ``before`` (a clef, an octave).
 
@@ -163,7 +175,7 @@ def read_key(text: str, before: Key = Key()) -> Key:
         key = Key()
     elif (match := _KEY.match(text)) and _mode(match[3]) is not None:
         key = _named_key(match)
-    elif match and match[3][:4].lower() in ("clef", "treb", "bass", "alto", "teno", "perc", "exp"):
+    elif match and match[3][:4].lower() in _NOT_MODES:
         key = _named_key(re.match(r"(\S)(\S?)()", match[1] + (match[2] or " ")))
     own = {note.upper(): ALTERATION[sign] for sign, note in _ACCIDENTAL.findall(text)}
     altered = own if re.search(r"\bexp\b", text) else {**key.altered, **own}

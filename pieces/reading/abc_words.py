@@ -19,7 +19,7 @@ def sing(bars: tuple[Bar, ...], line_starts: list[int], words: list[tuple[int, s
     """
     syllables: dict[int, str] = {}
     bar_of = _bar_of_each_note(bars)
-    for line, text in {line: text for line, text in reversed(words)}.items():
+    for line, text in dict(reversed(words)).items():
         _set_line(text, line_starts[line], bar_of, syllables)
     if not syllables:
         return bars

@@ -6,6 +6,7 @@ Durations and onsets are fractions of a whole note; onsets count from the barlin
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 
 from pieces.music.score import Bar, Event, Note, Problem
 
@@ -76,31 +77,20 @@ def sum_problems(bars: Sequence[Bar]) -> list[Problem]:
 
 
 def _completed(bars: Sequence[Bar], at: int) -> bool:
+    """Whether what the bar lacks stands next to it, or comes when a repeat goes back."""
     bar = bars[at]
-    if bar.length > bar.meter.length:
-        return False
     missing = bar.meter.length - bar.length
+    if missing < 0:
+        return False
+    neighbours = {b.length for b in bars[max(0, at - 1) : at + 2] if b is not bar}
     following = bars[at + 1] if at + 1 < len(bars) else None
-    before = bars[at - 1] if at else None
-    partners = {bars[0].length}
-    ends_passage = (
-        following is None or bar.repeats or following.opens_repeat or following.endings != bar.endings
-    )
-    if ends_passage:
-        partners |= {b.length for b in bars if b.opens_repeat}
-        partners |= {
-            b.length for b, last in zip(bars[1:], bars, strict=False) if last.repeats or last.endings
-        }
-        if following is not None:
-            partners.add(following.length)
-        return missing in partners
-    starts_passage = before is not None and (
-        bar.opens_repeat or before.repeats or before.endings != bar.endings
-    )
-    if starts_passage:
-        ends = {b.length for b in bars if b.repeats or b.endings} | {before.length, bars[-1].length}
-        return missing in ends
-    return False
+    if following is None or bar.repeats or following.opens_repeat or following.endings != bar.endings:
+        returns = {bars[0].length, *(b.length for b in bars if b.opens_repeat)}
+        after_signs = {b.length for last, b in pairwise(bars) if last.repeats or last.endings}
+        return missing in neighbours | returns | after_signs
+    if at and (bar.opens_repeat or bars[at - 1].repeats or bars[at - 1].endings != bar.endings):
+        return missing in neighbours | {b.length for b in bars if b.repeats or b.endings or b is bars[-1]}
+    return missing in neighbours
 
 
 def _beats(length: Fraction, unit: int) -> str:
@@ -122,7 +112,7 @@ def _tiles(events: Iterable[Event]) -> bool:
 def _rests(written: Sequence[Fraction], start: Fraction, end: Fraction) -> tuple[Event, ...]:
     """Rests from ``start`` to ``end``, divided where the file divides them."""
     cuts = [start, *(at for at in written if start < at < end), end]
-    return tuple(Event(a, b - a) for a, b in zip(cuts, cuts[1:], strict=False) if b > a)
+    return tuple(Event(a, b - a) for a, b in pairwise(cuts) if b > a)
 
 
 def _together(events: Sequence[Event], onset: Fraction, duration: Fraction, join_unisons: bool) -> Event:

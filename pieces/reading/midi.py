@@ -29,7 +29,9 @@ _SYMBOL = re.compile(r"[A-G](##|bb|#|b)?(maj|min|m|M|dim|aug|sus|add|[0-9+°ø#b
 @dataclass
 class _Part:
     name: str = ""
-    notes: list[tuple[int, int, int, int]] = field(default_factory=list)  # (start, end, pitch, channel) in ticks
+    notes: list[tuple[int, int, int, int]] = field(
+        default_factory=list
+    )  # (start, end, pitch, channel) in ticks
 
 
 @dataclass
