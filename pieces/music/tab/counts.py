@@ -125,7 +125,7 @@ def counted_unit(tokens: list[Token], meter: Meter) -> Fraction:
 
 
 def placed(tokens: list[Token], meter: Meter) -> tuple[list[Count], list[Wrong]]:
-    """The moment of each word of one bar's count, in order, and what is wrong with it.
+    """The moment of each word of one bar's count, in order, as far as it can be followed, and what is wrong.
 
     >>> [str(c.place) for c in placed(tokens_in("1 2 & 3")[0], Meter(4, 4))[0]]
     ['0', '1/4', '3/8', '1/2']
@@ -147,8 +147,7 @@ def placed(tokens: list[Token], meter: Meter) -> tuple[list[Count], list[Wrong]]
         halved = _halved(token.word, halved)
         problem = _misplaced(token, beat, within, counts, unit)
         if problem:
-            wrong.append(problem)
-            continue
+            return counts, [*wrong, problem]
         place = (beat - 1 + within) * unit
         counts.append(Count(token.start, token.end, token.text, place, token.mark, token.stop))
     return counts, wrong

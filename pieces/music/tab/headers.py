@@ -212,6 +212,11 @@ def parse_tuning(text: str) -> Tuning:
     pitches = _nearest_usual(words) or tuple(parse_pitch(word) for word in words)
     if named:
         return Tuning(named[1], pitches)
+    return _unnamed(pitches)
+
+
+def _unnamed(pitches: tuple[int, ...]) -> Tuning:
+    """The usual tuning of these pitches, or one that has their names for its own."""
     usual = next((tuning for tuning in TUNINGS.values() if tuning.open_pitches == pitches), None)
     return usual or Tuning(" ".join(pitch_name(pitch) for pitch in pitches), pitches)
 
@@ -258,11 +263,16 @@ def label_class(label: str) -> int | None:
 
 
 def tuning_by_labels(strings: list[StringLine]) -> tuple[Tuning, bool] | None:
-    """The usual tuning whose string names stand beside the lines, and whether they are upside down."""
+    """The tuning whose string names stand beside the lines, and whether they are upside down.
+
+    Names that are no usual tuning's are set as near to one as they can be. None where
+    not every line is named by a letter.
+    """
     labels = tuple(label_class(string.label) for string in strings)
     for upside_down in (False, True):
         for tuning in TUNINGS.values():
             names = tuple(pitch % 12 for pitch in tuning.open_pitches)
             if labels == (names if upside_down else names[::-1]):
                 return tuning, upside_down
-    return None
+    pitches = _nearest_usual([string.label for string in reversed(strings)])
+    return (_unnamed(pitches), False) if pitches else None

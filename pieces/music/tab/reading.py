@@ -113,19 +113,21 @@ def _tuning_of(system: System, head: Head, report: list[Problem]) -> Tuning:
     """The tuning that the labels of the first system tell, or the usual one of so many strings."""
     line = system.strings[0].line
     labelled = tuning_by_labels(system.strings)
-    if labelled:
+    if labelled and labelled[0] in TUNINGS.values():
         return labelled[0].with_capo(head.tuning.capo)
-    name = _USUAL_BY_STRINGS.get(len(system.strings), "ukulele high G")
-    message = f"No tuning is given; these lines are read as {name}."
-    report.append(Problem(message, f"Write it above: tuning: {name}", line.number, fatal=False))
-    return TUNINGS[name].with_capo(head.tuning.capo)
+    tuning = (
+        labelled[0] if labelled else TUNINGS[_USUAL_BY_STRINGS.get(len(system.strings), "ukulele high G")]
+    )
+    message = f"No tuning is given; these lines are read as {tuning.name}."
+    report.append(Problem(message, f"Write it above: tuning: {tuning.name}", line.number, fatal=False))
+    return tuning.with_capo(head.tuning.capo)
 
 
 def _read_prose(page: Page, head: Head, report: list[Problem]) -> None:
     """Keep lines that are nothing else: the first as the title where there is none, others as notes."""
-    for line, after_music in page.prose:
+    for index, (line, after_music) in enumerate(page.prose):
         text = " ".join(line.text.split())
-        title = not (head.title or after_music or head.remarks)
+        title = not (head.title or after_music or index)
         if title:
             head.title = text
         else:
@@ -168,20 +170,33 @@ def _counts_under(system: System, bars: list[TypedBar], place: Place) -> list[li
 
 
 def _guessed_meter(cuts: list[_Cut], report: list[Problem]) -> Meter:
-    """The meter that most bars are counted in."""
+    """The meter that most bars are counted in; without a count, that which suits the columns best."""
     highest = Counter(
         max((token.beat for token in tokens if token.beat), default=0)
         for cut in cuts
         for tokens in cut.counts
     )
     highest.pop(0, None)
-    beats = highest.most_common(1)[0][0] if highest else 4
-    meter = Meter(beats, 8 if beats in (6, 9, 12) else 4) if 2 <= beats <= 12 else Meter(4, 4)
+    if highest:
+        beats = highest.most_common(1)[0][0]
+        meter = Meter(beats, 8 if beats in (6, 9, 12) else 4) if 2 <= beats <= 12 else Meter(4, 4)
+    else:
+        meter = max((Meter(4, 4), Meter(3, 4)), key=lambda meter: _bars_that_suit(meter, cuts))
     if cuts:
-        source = "from its count" if highest else "for want of a count"
-        message = f"No meter is given; the piece is read in {meter} {source}."
+        source = "count" if highest else "spacing"
+        message = f"No meter is given; the piece is read in {meter} from its {source}."
         report.append(Problem(message, f"Write it above: meter: {meter}", cuts[0].line, fatal=False))
     return meter
+
+
+def _bars_that_suit(meter: Meter, cuts: list[_Cut]) -> int:
+    """In how many bars the columns fall on counts of ``meter``, or on halves or quarters of them."""
+    return sum(
+        by_spacing(bar, meter, lead_in(cut.bars))[1] in (1, 2, 4)
+        for cut in cuts
+        for bar in cut.bars
+        if any(bar.cells.values())
+    )
 
 
 @dataclass
@@ -261,17 +276,20 @@ def _time(cut: _Cut, index: int, typed: TypedBar, tokens: list[Token], meter: Me
             start, end = counted_span(counts, counted_unit(tokens, meter))
             timing, strays = by_count(typed, counts, start, end)
             timing.late = start
+            # Past a word that could not be placed, strays only repeat what is already said.
+            sure = min((problem.column for problem in wrong), default=typed.span.end + 1)
             for stray in strays:
-                _report_stray(cut, index, stray)
+                if stray.cell.start < sure:
+                    _report_stray(cut, index, stray)
             return timing
-    timing, plain = by_spacing(typed, meter, lead_in(cut.bars) if not any(cut.counts) else 1)
+    timing, parts = by_spacing(typed, meter, lead_in(cut.bars) if not any(cut.counts) else 1)
     line = cut.system.strings[0].line
     if any(cut.counts) and not tokens:
         empty = not any(typed.cells.values())
         message = "This bar is empty; it is read as a rest." if empty else "This bar has no count."
         remedy = "Write r for a rest over its count." if empty else "Write the count under it, as 1 2 3 4."
         cut.place.add(line, typed.span.start, index, message, remedy, fatal=False)
-    elif not plain and not tokens:
+    elif not parts and not tokens:
         message = "The columns of this bar do not show a plain rhythm; it is read as near as they do."
         cut.place.add(line, typed.span.start, index, message, "Write the count under it.", fatal=False)
     return timing

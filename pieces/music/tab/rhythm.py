@@ -166,26 +166,27 @@ def lead_in(bars: list[TypedBar]) -> int:
     return min(starts, default=0)
 
 
-def by_spacing(bar: TypedBar, meter: Meter, lead: int) -> tuple[Timing, bool]:
+def by_spacing(bar: TypedBar, meter: Meter, lead: int) -> tuple[Timing, int]:
     """Time the figures of ``bar`` by their columns, which divide it evenly.
 
-    Returns the timing and whether the columns fell on a plain division; where they
-    did not, each figure is put on the nearest sixteenth, or they share the bar evenly.
+    Returns the timing, and into how many parts of a count the columns divide it: 1 to 4,
+    or 0 where they fall on no plain division. Then each figure is put on the nearest
+    quarter of a count, or they share the bar evenly.
     """
     moments = clusters(bar)
     width = bar.span.end - bar.span.start
     offsets = [moment.start - bar.span.start - lead for moment in moments]
-    onsets, plain = _even_onsets(offsets, width, lead, meter)
+    onsets, parts = _even_onsets(offsets, width, lead, meter)
     for moment, onset in zip(moments, onsets, strict=True):
         moment.onset = onset
     if not moments or moments[0].onset:
         moments.insert(0, Moment(Fraction(0), bar.span.start, bar.span.start + 1, {0: Cell(0, 1, rest=True)}))
     graces = [(cell.start, -string, cell) for string, row in bar.cells.items() for cell in row if cell.grace]
     _hang_graces(graces, moments)
-    return Timing(moments, meter.length, _beat_spots(bar.span, moments, meter, lead)), plain
+    return Timing(moments, meter.length, _beat_spots(bar.span, moments, meter, lead)), parts
 
 
-def _even_onsets(offsets: list[int], width: int, lead: int, meter: Meter) -> tuple[list[Fraction], bool]:
+def _even_onsets(offsets: list[int], width: int, lead: int, meter: Meter) -> tuple[list[Fraction], int]:
     unit = Fraction(1, meter.unit)
     best: tuple[int, list[Fraction]] | None = None
     # A lead-in and the barline belong to the time, or only the columns from the first beat on do.
@@ -197,12 +198,12 @@ def _even_onsets(offsets: list[int], width: int, lead: int, meter: Meter) -> tup
         if best is None or fineness < best[0]:
             best = fineness, onsets
     if best and best[0] <= 4:
-        return best[1], True
+        return best[1], best[0]
     grid = unit / 4
     near = [round(Fraction(offset, width + 1) * meter.length / grid) * grid for offset in offsets]
     if len(set(near)) == len(near) and all(onset < meter.length for onset in near):
-        return near, False
-    return [meter.length * index / len(offsets) for index in range(len(offsets))], False
+        return near, 0
+    return [meter.length * index / len(offsets) for index in range(len(offsets))], 0
 
 
 def _beat_spots(span: Span, moments: list[Moment], meter: Meter, lead: int) -> list[Spot]:
