@@ -58,7 +58,7 @@ mmaj7   | minor with major seventh         | 1 b3 5 7         | 5       | mM7 m#
 dim     | diminished                       | 1 b3 b5          |         | mb5
 dim7    | diminished seventh               | 1 b3 b5 bb7      | 1       |
 m7b5    | half-diminished                  | 1 b3 b5 b7       | 1       | ø ø7 m7dim5
-aug     | augmented                        | 1 3 #5           |         | #5 maj#5
+aug     | augmented                        | 1 3 #5           |         | (#5) maj#5
 sus2    | suspended second                 | 1 2 5            |         |
 sus4    | suspended fourth                 | 1 4 5            |         | sus
 7sus4   | seventh with suspended fourth    | 1 4 5 b7         | 5       | 7sus sus47
@@ -79,7 +79,7 @@ mmaj11  | minor eleventh with major seventh| 1 b3 5 7 9 11    | 5 9 1   | mM11
 13      | thirteenth                       | 1 3 5 b7 9 11 13 | 11 5 9 1| 7add13
 m13     | minor thirteenth                 | 1 b3 5 b7 9 11 13| 11 5 9 1|
 maj13   | major thirteenth                 | 1 3 5 7 9 11 13  | 11 5 9 1| M13
-b5      | major with flat fifth            | 1 3 b5           |         | majb5
+(b5)    | major with flat fifth            | 1 3 b5           |         | majb5
 7b5     | seventh with flat fifth          | 1 3 b5 b7        | 1       | 7dim5
 aug7    | augmented seventh                | 1 3 #5 b7        | 1       | 7#5 7aug5 7aug
 maj7b5  | major seventh with flat fifth    | 1 3 b5 7         | 1       | M7b5
