@@ -26,11 +26,14 @@ class Hard(NamedTuple):
 
 
 def tune(*frets: int, rhythm: str = RHYTHMS[0]) -> Score:
-    """A piece with a bar for each number; equal numbers are equal bars."""
+    """A piece with a bar for each number: equal numbers are equal bars, others not even alike."""
     bars = []
     for number, fret in enumerate(frets, 1):
         plain = Bar.of("4/4", rhythm)
-        bars.append(Bar(number, Meter(4, 4), tuple(_at_fret(event, fret) for event in plain.events)))
+        events = tuple(
+            _at_fret(event, (fret * (2 * at + 1) + at) % 13) for at, event in enumerate(plain.events)
+        )
+        bars.append(Bar(number, Meter(4, 4), events))
     return Score(bars=tuple(bars))
 
 

@@ -103,7 +103,7 @@ def test_a_bar_nearly_known_resembles_the_loop_that_taught_the_other():
     third = replace(first, number=3, events=(*first.events[:3], other))
     found = build_chunks(Score(bars=(first, half, third)), sections_of(3), {}, goal=76)
     assert [(c.key, c.resembles) for c in found][:2] == [("pair:1-2", None), ("bar:3", "pair:1-2")]
-    assert found[1].why == "bar 3, as bar 1 but the last beat: string 1 fret 5, not open"
+    assert found[1].why == "bar 3, as bar 1 but the last beat: string 1 fret 5, not fret 3"
 
 
 def test_a_pickup_is_called_so():
