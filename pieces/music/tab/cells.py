@@ -32,13 +32,14 @@ JOINS = {"h": "hammer", "p": "pull", "/": "slide", "\\": "slide"}
 _PARTIALS = {12: 12, 7: 19, 19: 19, 5: 24, 24: 24, 4: 28, 9: 28, 16: 28, 3: 31}
 
 _CELL = re.compile(
-    r"""(?P<before>[gGhHpP/\\]*)(?P<tie>\(?)(?P<touch><?)
+    r"""(?P<before>[gGhHpP/\\]{0,4})(?P<tie>\(?)(?P<touch><?)
         (?:(?P<muted>[xX×])(?P<under>[0-9]*)|(?P<fret>[0-9]+))
         (?:=(?P<sounds>[A-Ga-g][#b]?-?[0-9]))?
         (?P<touched>>?)(?P<tied>\)?)(?:~(?P<ring>[0-9]{1,4}/[0-9]{1,4})?)?""",
     re.VERBOSE,
 )
 _REST = re.compile(r"[rR]")
+_UNKNOWN = re.compile(r"[^-\s0-9xX×gGhHpPrR/\\()<>]+|.")
 _PITCH = re.compile(r"([A-Ga-g])([#b♯♭]?)(-?[0-9])$")
 _STEPS = dict(zip("CDEFGAB", (0, 2, 4, 5, 7, 9, 11), strict=True))
 
@@ -142,8 +143,16 @@ def cells_in(text: str, start: int, end: int) -> Iterator[Cell | Wrong]:
             yield Cell(column, column + 1, rest=True)
         elif character.lower() in JOINS:
             pending, pending_at = character.lower(), column
+        elif character in "()<>":
+            yield _unmatched(character, column)
         elif character not in "- ":
-            yield _unknown(character, column)
+            unknown = _UNKNOWN.match(text, column, end).group()
+            yield Wrong(
+                column,
+                f"{unknown[:20]} is no mark for a string line.",
+                "Write a fret, x (muted), r (rest), or a dash where nothing is played.",
+            )
+            column += len(unknown) - 1
         column += 1
     if pending:
         yield Wrong(
@@ -151,18 +160,12 @@ def cells_in(text: str, start: int, end: int) -> Iterator[Cell | Wrong]:
         )
 
 
-def _unknown(character: str, column: int) -> Wrong:
+def _unmatched(character: str, column: int) -> Wrong:
     if character in "(<":
         sign = "(3)" if character == "(" else "<12>"
         return Wrong(column, f"No fret stands after {character}.", f"Write the fret inside: {sign}.")
-    if character in ")>":
-        return Wrong(
-            column, f"{character} closes nothing.", "Take it out, or write the sign before the fret too."
-        )
     return Wrong(
-        column,
-        f"{character} is no mark for a string line.",
-        "Write a fret, x (muted), r (rest), or a dash where nothing is played.",
+        column, f"{character} closes nothing.", "Take it out, or write the sign before the fret too."
     )
 
 

@@ -39,6 +39,7 @@ _LETTERS = {name: pc for pc, name in enumerate(NOTE_NAMES)} | {
     "B#": 0,
 }
 MOST_CAPO = 24
+MOST_TUNING = 200
 
 
 @dataclass
@@ -198,6 +199,8 @@ def parse_tuning(text: str) -> Tuning:
     Raises ValueError where it is neither.
     """
     text = " ".join(text.split())
+    if len(text) > MOST_TUNING:
+        raise ValueError("No tuning is so long.")
     for name, tuning in TUNINGS.items():
         if text.lower() in (name.lower(), name.split(" high")[0].lower()):
             return tuning

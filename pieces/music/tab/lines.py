@@ -15,16 +15,17 @@ TAB_WIDTH = 8
 ROW_LABELS = ("chords", "accent", "tuplet", "strum", "pick", "left", "count", "words")
 _ROW = re.compile(rf"\s*({'|'.join(ROW_LABELS)})\s*:", re.IGNORECASE)
 _HEADER = re.compile(r"\s*([A-Za-z][A-Za-z ]{0,20}?(?: [0-9]{1,4})?)\s*:(?![|:-])(.*)$")
-_STRING = re.compile(r"\s*(?P<label>[A-Ga-g][#b♯♭]?|[1-9][0-9]?)?\s*(?P<body>[|:\[-].*)$")
+_STRING = re.compile(r"\s*+(?P<label>[A-Ga-g][#b♯♭]?|[1-9][0-9]?)?\s*+(?P<body>[|:\[-].*)$")
 _GOES_ON = re.compile(r"\s*(\.\.\.|…)\s*$")
 _BELOW_SIGNS = {
     "strum": re.compile(r"[DUdu↓↑\s|]+$"),
     "pick": re.compile(r"[pima.\s|]+$"),
     "accent": re.compile(r"[>\s|]+$"),
 }
-_COUNT_SIGNS = re.compile(r"(?:[0-9()&+/.|\s\[\]]|and|trip|tri|let|la|li|ta|ka|di|mi|ti|ee|ah|[ean])+$")
+# Possessive (++), so that a hostile line costs no more than its length.
+_COUNT_SIGNS = re.compile(r"(?>[0-9()&+/.|\s\[\]]|and|trip|tri|let|la|li|ta|ka|di|mi|ti|ee|ah|[ean])++$")
 # Of these alone no count is made: they are endings and meters over the next system.
-_ONLY_ABOVE = re.compile(r"(?:\s*(?:[0-9]{1,2}\.)+|\s*[0-9]+/[0-9]+)+$")
+_ONLY_ABOVE = re.compile(r"(?>\s*+(?:(?:[0-9]{1,2}\.)++|[0-9]{1,2}/[0-9]{1,2}))++$")
 
 
 class Line(NamedTuple):
@@ -247,16 +248,16 @@ def below_row(line: Line) -> Row | None:
 
 def _mostly_counts(text: str) -> bool:
     """Whether a line with some wrong signs in it is still plainly meant as a count."""
-    if re.fullmatch(r"\[[^\]]*\].*|.*[0-9]+\..*", text):
+    if text.startswith("[") or re.search(r"[0-9]\.", text):
         return False
     tokens = text.split()
     good = [token for token in tokens if _COUNT_SIGNS.match(token)]
     return any(token[0] in "123" for token in good) and len(good) * 2 > len(tokens)
 
 
-ABOVE_TOKEN = re.compile(r"\[[^\]]*\]|\(key [^)]*\)|\S+", re.IGNORECASE)
+ABOVE_TOKEN = re.compile(r"\[[^\]]{0,60}\]|\(key [^)]{0,30}\)|\S+", re.IGNORECASE)
 _CHORD = re.compile(
-    r"[A-G](?:#|b|♯|♭|maj|Maj|min|m|M|dim|aug|sus|add|alt|no|omit|°|o|ø|Δ|△|\+|-(?!-)|\(|\)|,|[0-9]|/[A-G]|/9)*$"
+    r"[A-G](?>#|b|♯|♭|maj|Maj|min|m|M|dim|aug|sus|add|alt|no|omit|°|o|ø|Δ|△|\+|-(?!-)|\(|\)|,|[0-9]|/[A-G]|/9)*+$"
 )
 _MARKS = {
     "letter": re.compile(r"\[\s*([^\]]*?)\s*\]$"),

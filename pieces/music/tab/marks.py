@@ -1,6 +1,7 @@
 """The rows above and below the strings: what each says, and of which moment or bar."""
 
 import re
+from bisect import bisect_right
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -49,10 +50,7 @@ class Target(NamedTuple):
 
 def bar_at(bars: list[TypedBar], column: int) -> int:
     """Index of the bar over whose columns a mark stands; the first or last for one outside."""
-    for index, bar in enumerate(bars):
-        if column < bar.span.end:
-            return index
-    return len(bars) - 1
+    return min(bisect_right(bars, column, key=lambda bar: bar.span.end), len(bars) - 1)
 
 
 def bar_marks(system: System, bars: list[TypedBar], place: Place) -> list[BarMarks]:
@@ -121,6 +119,10 @@ def read_rows(system: System, bars: list[TimedBar], place: Place) -> None:
                 _read_mark(row, column, sign, reader, bars, place)
 
 
+def _timed_at(bars: list[TimedBar], column: int) -> int:
+    return min(bisect_right(bars, column, key=lambda bar: bar.typed.span.end), len(bars) - 1)
+
+
 def _signs(text: str) -> Iterator[tuple[int, str]]:
     """The signs of a row with their columns."""
     return ((match.start(), match.group()) for match in _WORD.finditer(text))
@@ -141,7 +143,7 @@ def _read_chords(row: Row, bars: list[TimedBar], place: Place) -> None:
         mark = ("chord", symbol) if row.kind else above_mark(symbol)
         if not row.kind and is_drawn_line(symbol):
             continue
-        bar = bars[bar_at([bar.typed for bar in bars], match.start())]
+        bar = bars[_timed_at(bars, match.start())]
         if mark is None:
             message = f"{symbol[:20]} is no chord name or mark Fourbar knows; it is kept as a chord name."
             remedy = (
@@ -163,7 +165,7 @@ def _onset_under(column: int, timing: Timing) -> Fraction:
 def _read_mark(
     row: Row, column: int, sign: str, reader: Callable, bars: list[TimedBar], place: Place
 ) -> None:
-    bar = bars[bar_at([bar.typed for bar in bars], column)]
+    bar = bars[_timed_at(bars, column)]
 
     def away(target: Target) -> tuple[int, int]:
         return gap(column, column + 1, target.start, target.end), abs(column - target.start)

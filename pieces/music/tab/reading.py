@@ -6,33 +6,19 @@ from fractions import Fraction
 
 from pieces.music.score import Bar, Event, Meter, Problem, Score, UnreadableScore
 from pieces.music.tab.counts import Token, counted_span, counted_unit, placed, tokens_in
+from pieces.music.tab.doubts import report_endings, report_first_count, report_moments, report_stray
 from pieces.music.tab.events import events_of
 from pieces.music.tab.headers import Head, read_headers, tuning_by_labels
-from pieces.music.tab.lines import Page, StringLine, System, sort_lines, typed_lines
+from pieces.music.tab.lines import Page, System, sort_lines, typed_lines
 from pieces.music.tab.marks import TimedBar, bar_at, bar_marks, read_rows
-from pieces.music.tab.rhythm import Stray, Timing, by_count, by_spacing, lead_in
+from pieces.music.tab.rhythm import Timing, by_count, by_spacing, lead_in
 from pieces.music.tab.sums import bars_that_do_not_add_up
-from pieces.music.tab.systems import Place, TypedBar, cut_into_bars, strings_in_order
+from pieces.music.tab.systems import MOST_FIGURES, Cut, Place, TypedBar, cut_into_bars, strings_in_order
 from pieces.music.tuning import TUNINGS, Tuning
 
 MOST_CHARACTERS = 200_000
+MOST_PROBLEMS = 300
 _USUAL_BY_STRINGS = {4: "ukulele high G", 5: "five-string banjo", 6: "guitar"}
-
-
-@dataclass
-class _Cut:
-    """A system cut into bars, with the words of the count that stand under each.
-
-    ``strings`` are its lines from string 1 on. ``fits``: they are those of the tuning.
-    """
-
-    system: System
-    strings: list[StringLine]
-    place: Place
-    line: int
-    bars: list[TypedBar]
-    counts: list[list[Token]]
-    fits: bool
 
 
 def read_tab(text: str) -> Score:
@@ -73,12 +59,22 @@ def check_tab(text: str) -> tuple[Score | None, list[Problem]]:
     report += _sums(bars, starts, report)
     report.sort(key=lambda problem: (problem.line, problem.column))
     if any(problem.fatal for problem in report):
-        return None, report
+        return None, _shortened(report)
     remarks = tuple(head.remarks)
     return (
         Score(head.title, head.tuning, head.meter, tuple(bars), head.key, head.tempo, head.credit, remarks),
-        report,
+        _shortened(report),
     )
+
+
+def _shortened(report: list[Problem]) -> list[Problem]:
+    """The report itself, or its start where it is too long for anyone to read."""
+    if len(report) <= MOST_PROBLEMS:
+        return report
+    kept = report[:MOST_PROBLEMS]
+    fatal = any(problem.fatal for problem in report[MOST_PROBLEMS:])
+    message = f"There are {len(report) - MOST_PROBLEMS} more problems after these."
+    return [*kept, Problem(message, "Mend these first.", report[MOST_PROBLEMS].line, fatal=fatal)]
 
 
 def _sums(bars: list[Bar], starts: list["_Start"], report: list[Problem]) -> list[Problem]:
@@ -137,7 +133,7 @@ def _read_prose(page: Page, head: Head, report: list[Problem]) -> None:
         report.append(Problem(message, f"Write it as {kept}: {text[:40]}", line.number, 1, fatal=False))
 
 
-def _cut(page: Page, head: Head, report: list[Problem]) -> list[_Cut]:
+def _cut(page: Page, head: Head, report: list[Problem]) -> list[Cut]:
     cuts, first = [], 0
     labelled = tuning_by_labels(page.systems[0].strings) if page.systems else None
     upside_down = bool(labelled and labelled[1])
@@ -146,9 +142,8 @@ def _cut(page: Page, head: Head, report: list[Problem]) -> list[_Cut]:
         strings = strings_in_order(system, head.tuning, place, upside_down=upside_down)
         bars = cut_into_bars(strings or system.strings, place)
         counts = _counts_under(system, bars, place)
-        line = system.strings[0].line
         fits = strings is not None
-        cuts.append(_Cut(system, strings or system.strings, place, line.number, bars, counts, fits))
+        cuts.append(Cut(system, strings or system.strings, place, bars, counts, fits))
         first += len(bars)
     return cuts
 
@@ -166,10 +161,16 @@ def _counts_under(system: System, bars: list[TypedBar], place: Place) -> list[li
                 place.add(row.line, token.start, None, message, "Put it under the bar that it counts.")
             else:
                 under[bar_at(bars, token.start)].append(token)
+    for index, tokens in enumerate(under):
+        tokens.sort(key=lambda token: token.start)
+        if len(tokens) > MOST_FIGURES:
+            del tokens[MOST_FIGURES:]
+            message = f"More than {MOST_FIGURES} counts stand under this bar."
+            place.add(system.strings[0].line, bars[index].span.start, index, message, "Draw the barlines.")
     return under
 
 
-def _guessed_meter(cuts: list[_Cut], report: list[Problem]) -> Meter:
+def _guessed_meter(cuts: list[Cut], report: list[Problem]) -> Meter:
     """The meter that most bars are counted in; without a count, that which suits the columns best."""
     highest = Counter(
         max((token.beat for token in tokens if token.beat), default=0)
@@ -185,11 +186,11 @@ def _guessed_meter(cuts: list[_Cut], report: list[Problem]) -> Meter:
     if cuts:
         source = "count" if highest else "spacing"
         message = f"No meter is given; the piece is read in {meter} from its {source}."
-        report.append(Problem(message, f"Write it above: meter: {meter}", cuts[0].line, fatal=False))
+        report.append(Problem(message, f"Write it above: meter: {meter}", cuts[0].top.number, fatal=False))
     return meter
 
 
-def _bars_that_suit(meter: Meter, cuts: list[_Cut]) -> int:
+def _bars_that_suit(meter: Meter, cuts: list[Cut]) -> int:
     """In how many bars the columns fall on counts of ``meter``, or on halves or quarters of them."""
     return sum(
         by_spacing(bar, meter, lead_in(cut.bars))[1] in (1, 2, 4)
@@ -212,7 +213,7 @@ class _Start:
     fits: bool
 
 
-def _bars(cuts: list[_Cut], head: Head) -> tuple[list[Bar], list[_Start]]:
+def _bars(cuts: list[Cut], head: Head) -> tuple[list[Bar], list[_Start]]:
     """Every bar of the piece, numbered from 0."""
     bars: list[Bar] = []
     starts: list[_Start] = []
@@ -220,7 +221,7 @@ def _bars(cuts: list[_Cut], head: Head) -> tuple[list[Bar], list[_Start]]:
     uncounted = [cut for cut in cuts if not any(cut.counts) and any(any(b.cells.values()) for b in cut.bars)]
     if uncounted:
         uncounted[0].place.add(
-            uncounted[0].system.strings[0].line,
+            uncounted[0].top,
             0,
             None,
             "No count stands under these lines, so their columns divide each bar evenly.",
@@ -236,36 +237,20 @@ def _bars(cuts: list[_Cut], head: Head) -> tuple[list[Bar], list[_Start]]:
             marks[index].meter = meter
             timing = _time(cut, index, typed, tokens, meter)
             timed.append(TimedBar(index, typed, timing, marks[index]))
-            column = cut.system.strings[0].line.column(typed.span.start)
-            starts.append(_Start(cut.line, column, timing.late, cut.fits))
+            column = cut.top.column(typed.span.start)
+            starts.append(_Start(cut.top.number, column, timing.late, cut.fits))
         read_rows(cut.system, timed, cut.place)
         for bar in timed:
-            _check_moments(cut, bar)
+            report_moments(cut, bar)
             events = _events(cut, bar, head.tuning, before)
             before = events[-1] if events else before
             last = bar is timed[-1] and cut is not cuts[-1] and not cut.system.goes_on
             bars.append(_bar(cut, bar, len(bars), events, line_break=last))
-        _check_endings(cut, timed)
+        report_endings(cut, timed)
     return bars, starts
 
 
-def _check_endings(cut: _Cut, bars: list[TimedBar]) -> None:
-    """Say where an ending stops before the repeat sign that it should lead to."""
-    ending: TimedBar | None = None
-    for bar in bars:
-        if ending and not bar.marks.endings and bar.typed.closes_repeat:
-            number = "".join(f"{number}." for number in ending.marks.endings)
-            message = f"The ending {number} stops here, before the repeat sign."
-            remedy = f"Draw its bracket on over every bar of it: {number}------"
-            line, column = cut.strings[0].line, ending.typed.span.start
-            cut.place.add(line, column, ending.index, message, remedy, fatal=False)
-        if bar.marks.endings:
-            ending = bar
-        if bar.typed.closes_repeat or bar.typed.opens_repeat:
-            ending = None
-
-
-def _time(cut: _Cut, index: int, typed: TypedBar, tokens: list[Token], meter: Meter) -> Timing:
+def _time(cut: Cut, index: int, typed: TypedBar, tokens: list[Token], meter: Meter) -> Timing:
     """The bar in time; what stands over no count is reported."""
     row = next(iter(cut.system.row("count")), None)
     if tokens:
@@ -280,77 +265,28 @@ def _time(cut: _Cut, index: int, typed: TypedBar, tokens: list[Token], meter: Me
             sure = min((problem.column for problem in wrong), default=typed.span.end + 1)
             for stray in strays:
                 if stray.cell.start < sure:
-                    _report_stray(cut, index, stray)
+                    report_stray(cut, index, stray)
             return timing
     timing, parts = by_spacing(typed, meter, lead_in(cut.bars) if not any(cut.counts) else 1)
-    line = cut.system.strings[0].line
     if any(cut.counts) and not tokens:
         empty = not any(typed.cells.values())
         message = "This bar is empty; it is read as a rest." if empty else "This bar has no count."
         remedy = "Write r for a rest over its count." if empty else "Write the count under it, as 1 2 3 4."
-        cut.place.add(line, typed.span.start, index, message, remedy, fatal=False)
+        cut.place.add(cut.top, typed.span.start, index, message, remedy, fatal=False)
     elif not parts and not tokens:
         message = "The columns of this bar do not show a plain rhythm; it is read as near as they do."
-        cut.place.add(line, typed.span.start, index, message, "Write the count under it.", fatal=False)
+        cut.place.add(cut.top, typed.span.start, index, message, "Write the count under it.", fatal=False)
     return timing
 
 
-def _report_stray(cut: _Cut, index: int, stray: Stray) -> None:
-    line, cell = cut.strings[stray.string - 1].line, stray.cell
-    what = (
-        "The rest"
-        if cell.rest
-        else f"Fret {'x' if cell.fret is None else cell.fret} on string {stray.string}"
-    )
-    if stray.twice:
-        message = f"{what} shares the count {stray.near.text} with another fret of its string."
-        remedy = "Give each its own count, as 2 &."
-    elif cell.grace:
-        message = f"The grace note {'x' if cell.fret is None else cell.fret} has no note after it."
-        remedy = "Write it in the same bar, straight before the note it leads to, as g2-3."
-    elif stray.near is None or stray.near.stop:
-        message, remedy = f"{what} stands after the end of the bar's count.", "Count on until it."
-    else:
-        message = f"{what} stands over no count; the nearest is {stray.near.text}."
-        remedy = "Put the count straight under it, or add the one that is missing."
-    cut.place.add(line, cell.start, index, message, remedy)
-
-
-def _check_moments(cut: _Cut, bar: TimedBar) -> None:
-    """Say where the strings and the count contradict each other; the strings are believed."""
-    line = cut.strings[0].line
-    for moment in bar.timing.moments:
-        rests = [cell for cell in moment.cells.values() if cell.rest]
-        struck = [cell for cell in moment.cells.values() if not (cell.rest or cell.tied)]
-        if rests and len(rests) < len(moment.cells):
-            message = "A rest and a fret stand over the same count; the fret is kept."
-            cut.place.add(
-                line, rests[0].start, bar.index, message, "Take out the r, or the fret.", fatal=False
-            )
-        if moment.mark and struck:
-            said = "held" if moment.mark == "(" else "a rest"
-            message = f"The brackets of this count say {said}, yet something is struck over it."
-            remedy = "Take the brackets off, or write a held fret as (3)."
-            cut.place.add(line, moment.start, bar.index, message, remedy, fatal=False)
-
-
-def _events(cut: _Cut, bar: TimedBar, tuning: Tuning, before: Event | None) -> tuple[Event, ...]:
+def _events(cut: Cut, bar: TimedBar, tuning: Tuning, before: Event | None) -> tuple[Event, ...]:
     if not cut.fits:
         return ()
-    first = next(iter(bar.timing.moments), None)
-    if first and first.held and first.onset == 0:
-        row = cut.system.row("count")[0]
-        token = next((t for t in cut.counts[bar.index]), None)
-        if token and not token.mark:
-            holds = before is not None and not before.is_rest
-            read = "the sound from before is held on" if holds else "it is read as a rest"
-            message = f"Nothing stands over {token.text}, so {read}."
-            remedy = f"Write ({token.text}) to hold, or r over it for a rest."
-            cut.place.add(row.line, token.start, bar.index, message, remedy, fatal=False)
+    report_first_count(cut, bar, holds=before is not None and not before.is_rest)
     return events_of(bar.timing, tuning, before)
 
 
-def _bar(cut: _Cut, bar: TimedBar, number: int, events: tuple[Event, ...], *, line_break: bool) -> Bar:
+def _bar(cut: Cut, bar: TimedBar, number: int, events: tuple[Event, ...], *, line_break: bool) -> Bar:
     marks, typed = bar.marks, bar.typed
     return Bar(
         number,
@@ -366,15 +302,14 @@ def _bar(cut: _Cut, bar: TimedBar, number: int, events: tuple[Event, ...], *, li
     )
 
 
-def _repeats(cut: _Cut, bar: TimedBar) -> int:
+def _repeats(cut: Cut, bar: TimedBar) -> int:
     """How often the passage that ends with this bar is played; 0 without a repeat sign."""
     times = bar.marks.times if bar.marks.times is not None else bar.typed.times
     if bar.typed.closes_repeat:
         return 2 if times is None else times
     if times is not None:
         message = f"{times}x stands over a bar without a repeat sign."
-        line = cut.system.strings[0].line
-        cut.place.add(line, bar.typed.span.start, bar.index, message, "End the bar with :|", fatal=False)
+        cut.place.add(cut.top, bar.typed.span.start, bar.index, message, "End the bar with :|", fatal=False)
     return 0
 
 

@@ -1,5 +1,6 @@
 """When each figure of a bar is played: by the count under it, or by its column."""
 
+from bisect import bisect_right
 from dataclasses import dataclass, field
 from fractions import Fraction
 from math import lcm
@@ -98,8 +99,10 @@ def by_count(
 
 
 def _count_under(cell: Cell, counts: list[Count]) -> Count | None:
+    """The count nearest to a figure, of those just before and after it."""
+    after = bisect_right(counts, cell.start, key=lambda count: count.start)
     return min(
-        counts,
+        counts[max(0, after - 2) : after + 2],
         key=lambda c: (gap(cell.start, cell.end, c.start, c.end), abs(cell.start - c.start)),
         default=None,
     )

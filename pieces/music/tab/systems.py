@@ -11,9 +11,12 @@ from typing import NamedTuple
 
 from pieces.music.score import Problem
 from pieces.music.tab.cells import Cell, Wrong, cells_in
+from pieces.music.tab.counts import Token
 from pieces.music.tab.headers import label_class
-from pieces.music.tab.lines import StringLine, System
+from pieces.music.tab.lines import Line, StringLine, System
 from pieces.music.tuning import Tuning
+
+MOST_FIGURES = 128
 
 _BARLINE = re.compile(r"\[?\|+\]?")
 _TIMES = re.compile(r"\s*\(?(?:[x×]\s*([0-9]{1,3})|([0-9]{1,3})\s*[x×])\)?\s*$")
@@ -173,5 +176,28 @@ def _fill(bar: TypedBar, index: int, string: int, typed: StringLine, span: Span,
     for cell in cells_in(text, start, end):
         if isinstance(cell, Wrong):
             place.wrong(typed.line, cell, index)
+        elif len(cells) == MOST_FIGURES:
+            message = f"More than {MOST_FIGURES} frets stand on this string without a barline."
+            place.add(typed.line, cell.start, index, message, "Draw the barlines.")
+            break
         else:
             cells.append(replace(cell, start=cell.start + shift, end=cell.end + shift))
+
+
+class Cut(NamedTuple):
+    """A system cut into bars, with the words of the count that stand under each.
+
+    ``strings`` are its lines from string 1 on. ``fits``: they are those of the tuning.
+    """
+
+    system: System
+    strings: list[StringLine]
+    place: Place
+    bars: list[TypedBar]
+    counts: list[list[Token]]
+    fits: bool
+
+    @property
+    def top(self) -> Line:
+        """The first of its string lines as typed, on which its bars are reported."""
+        return self.system.strings[0].line
