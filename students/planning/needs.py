@@ -9,7 +9,7 @@ from students.planning.loops import Chunk, letters_of
 from students.planning.placing import Days, Load
 from students.planning.plan import Calendar, Learner
 from students.planning.standing import standing_of
-from students.planning.visits import State, Visit, play_through, returns_left, visits_ahead
+from students.planning.visits import State, Visit, play_through, ready_tempo, returns_left, visits_ahead
 
 # Every new loop comes back on at least so many other days, where the calendar has them.
 RETURNS = 2
@@ -53,22 +53,22 @@ def needs_of(
     standings = _standings(chunks, calendar, history, today)
     settled = _settled(chunks, states, standings)
     kept = [chunk for chunk in chunks if chunk.key not in settled]
-    places = {chunk.key: at for at, chunk in enumerate(kept)}
     days = calendar.days
-    returns = max(0, min(RETURNS, len(days) - 1))
-    left = sum(1 for day in days if day >= today)
-    return [
-        _need(
-            chunk,
-            states[chunk.key],
-            standings.get(chunk.section, ""),
-            places,
-            (returns, left),
-            learner.pace,
-            today,
-        )
-        for chunk in kept
-    ]
+    view = _View(
+        states=states,
+        standings=standings,
+        places={chunk.key: at for at, chunk in enumerate(kept)},
+        sections_at={
+            chunk.section: states[chunk.key].tempo(chunk, today)
+            for chunk in chunks
+            if chunk.kind == "section" and states[chunk.key].is_met
+        },
+        returns=max(0, min(RETURNS, len(days) - 1)),
+        left=sum(1 for day in days if day >= today),
+        pace=learner.pace,
+        today=today,
+    )
+    return [_need(chunk, view) for chunk in kept]
 
 
 def days_ahead(calendar: Calendar, learner: Learner, today: date, needs: Iterable[Need]) -> Days:
@@ -116,37 +116,53 @@ def _goes_well(chunk: Chunk, state: State, standings: Mapping[str, str]) -> bool
     return state.is_clean and state.ticks[-1].tempo >= chunk.goal
 
 
-def _need(
-    chunk: Chunk,
-    state: State,
-    standing: str,
-    places: Mapping[str, int],
-    returns: tuple[int, int],
-    pace: float,
-    today: date,
-) -> Need:
-    """The need of one loop; ``returns`` are how many each new loop has, and how many days are left."""
-    wanted, left = returns
-    standing = standing if chunk.kind == "section" else ""
+@dataclass(frozen=True)
+class _View:
+    """What the need of a loop is judged by besides the loop itself.
+
+    ``places`` are the places of the loops in the list of needs, ``sections_at`` the
+    tempos of sections already met by letter, ``returns`` how many each new loop has,
+    ``left`` how many days there are.
+    """
+
+    states: Mapping[str, State]
+    standings: Mapping[str, str]
+    places: Mapping[str, int]
+    sections_at: Mapping[str, int]
+    returns: int
+    left: int
+    pace: float
+    today: date
+
+    def returns_of(self, chunk: Chunk, *, new: bool, secure: bool) -> int:
+        """How many returns ``chunk`` needs."""
+        state = self.states[chunk.key]
+        if secure:
+            return 0
+        if not state.is_met:
+            return self.returns if new else min(self.left, 1)
+        at = [self.sections_at[letter] for letter in chunk.sections if letter in self.sections_at]
+        ready = ready_tempo(chunk, at)
+        return min(self.left, returns_left(chunk, state, self.returns, self.today, ready))
+
+
+def _need(chunk: Chunk, view: _View) -> Need:
+    state, today = view.states[chunk.key], view.today
+    standing = view.standings[chunk.section] if chunk.kind == "section" else ""
     secure = standing in SECURE or (standing != "learning" and state.is_secure(chunk))
     judged = standing in GOES_WELL and not state.is_met
     new = not (state.is_met or judged)
     tempo = chunk.goal if judged else state.tempo(chunk, today)
-    if secure:
-        count = 0
-    elif state.is_met:
-        count = min(left, returns_left(chunk, state, wanted, today))
-    else:
-        count = wanted if new else min(left, 1)
-    visits = visits_ahead(chunk, tempo, count + new, new=new, pace=pace)
+    count = new + view.returns_of(chunk, new=new, secure=secure)
+    visits = visits_ahead(chunk, tempo, count, new=new, pace=view.pace)
     last_played = state.days[-1] if state.days else today - timedelta(days=1)
     load = Load(
         new=visits[0].minutes if new else 0,
         returns=tuple(each.minutes for each in visits[new:]),
         since=last_played.toordinal(),
         anew=len(state.days) < 2 or not state.is_clean,
-        parts=tuple(places[part] for part in chunk.parts if part in places),
-        like=places.get(chunk.resembles or ""),
-        close=play_through(chunk.beats, tempo, pace).minutes if chunk.kind == "section" else 0,
+        parts=tuple(view.places[part] for part in chunk.parts if part in view.places),
+        like=view.places.get(chunk.resembles or ""),
+        close=play_through(chunk.beats, tempo, view.pace).minutes if chunk.kind == "section" else 0,
     )
     return Need(chunk, state, tempo, tuple(visits), load, secure)

@@ -291,7 +291,8 @@ class _Board:
             if not options:
                 break
             style = self.style
-            if style == "spaced" or (style == "held back" and number == 0):
+            # What is owed since an earlier day is never put off to make room.
+            if style == "spaced" or (number == 0 and (style == "held back" or first == 0)):
                 day = min(options, key=lambda d: (abs(ordinals[d] - wanted), -free[d], d))
             else:
                 day = options[0 if style == "soon" else -1]

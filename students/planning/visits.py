@@ -6,6 +6,7 @@ mark takes three clean passes in a row, more where the loop is hard. Minutes are
 two beats are the breath between passes.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -21,8 +22,12 @@ VISITS_TO_GOAL = 3
 BREATH = 2  # beats
 # Passes at one mark, by the length of the loop in beats: a long one has its marks spread over days.
 LONG, VERY_LONG = 32, 64
-# The share of passes that a loop takes whose parts have been played, or one like it.
-AS_KNOWN = 0.6
+# A loop whose parts have been played, or one like it, goes up by so many marks at once.
+KNOWN_STEP = 2
+# A short loop is ready to rest, for its section to be played, this far up its ladder ...
+READY = 2 / 3
+# ... and once its section is played, so many marks ahead of it.
+AHEAD = 3
 # A loop of difficulty 10 takes half as many passes again.
 HARDEST = 1.5
 # A loop that lags is brought back this often at most before the plan thinks again.
@@ -93,24 +98,32 @@ def marks_between(tempo: int, goal: int) -> int:
     return len(ladder(tempo, goal)) - 1
 
 
+def marks_played(chunk: Chunk, tempo: int, to_tempo: int, *, new: bool = False) -> tuple[int, ...]:
+    """The marks at which a visit to ``chunk`` stops on its way, both ends included.
+
+    Every mark; every other one where its parts are known, or, while it is new, a loop like it.
+    """
+    marks = ladder(tempo, to_tempo)
+    if chunk.is_whole or not (chunk.parts or (new and chunk.resembles)):
+        return marks
+    return tuple(dict.fromkeys((*marks[::KNOWN_STEP], to_tempo)))
+
+
 def visit(chunk: Chunk, tempo: int, *, new: bool = False, pace: float = 1.0) -> Visit:
     """A visit to ``chunk`` taken up at ``tempo``."""
     to_tempo = climb(tempo, chunk.goal, marks_a_visit(chunk))
-    passes = _passes(chunk, marks_between(tempo, to_tempo), new)
+    passes = _passes(chunk, len(marks_played(chunk, tempo, to_tempo, new=new)), new)
     return Visit(passes, tempo, to_tempo, minutes_for(passes, chunk.beats, tempo, pace))
 
 
-def _passes(chunk: Chunk, climbed: int, new: bool) -> int:
+def _passes(chunk: Chunk, marks: int, new: bool) -> int:
     if chunk.kind == "run":
         return 1
     at_a_mark = CLEAN_IN_A_ROW if chunk.beats <= LONG else 2 if chunk.beats <= VERY_LONG else 1
     # A return begins with one pass at the mark where it was left.
-    again = 1 + at_a_mark * climbed if climbed else at_a_mark
-    passes = at_a_mark * (climbed + 1) if new else again
-    if chunk.is_whole:
-        return passes
-    share = AS_KNOWN if chunk.parts or (new and chunk.resembles) else 1.0
-    return ceil(passes * share * (1 + (HARDEST - 1) * chunk.rating / 10))
+    again = 1 + at_a_mark * (marks - 1) if marks > 1 else at_a_mark
+    passes = at_a_mark * marks if new else again
+    return passes if chunk.is_whole else ceil(passes * (1 + (HARDEST - 1) * chunk.rating / 10))
 
 
 def play_through(beats: Fraction, tempo: int, pace: float = 1.0) -> Visit:
@@ -127,11 +140,23 @@ def visits_ahead(chunk: Chunk, tempo: int, count: int, *, new: bool, pace: float
     return ahead
 
 
-def returns_left(chunk: Chunk, state: State, returns: int, on: date) -> int:
-    """How often a loop that was met must still come back: ``returns`` times in all, and until it is clean.
+def ready_tempo(chunk: Chunk, sections_at: Iterable[int]) -> int:
+    """The tempo from which a short loop may rest.
 
-    A loop that is short of its goal comes back until it should be there; one that is
-    secure does not come back.
+    ``sections_at`` are the tempos at which sections it is part of are taken up, those
+    that have been met: the loop keeps ahead of them. Before that it is enough to be
+    two thirds up its ladder.
+    """
+    if ahead := [climb(tempo, chunk.goal, AHEAD) for tempo in sections_at]:
+        return max(ahead)
+    return climb(chunk.start, chunk.goal, round(READY * marks_between(chunk.start, chunk.goal)))
+
+
+def returns_left(chunk: Chunk, state: State, returns: int, on: date, ready: int) -> int:
+    """How often a loop that was met must still come back.
+
+    ``returns`` times in all; then until it is clean, and a short loop until it is at
+    its ``ready`` tempo. One that is secure does not come back.
     """
     if state.is_secure(chunk):
         return 0
@@ -139,8 +164,7 @@ def returns_left(chunk: Chunk, state: State, returns: int, on: date) -> int:
     if not state.is_clean:
         owed = max(owed, 1)
     if not chunk.is_whole:
-        short = marks_between(state.tempo(chunk, on), chunk.goal)
-        lag = ceil(short / max(1, marks_a_visit(chunk)))
+        lag = ceil(marks_between(state.tempo(chunk, on), ready) / max(1, marks_a_visit(chunk)))
         owed = max(owed, min(lag, MOST_OVERDUE_RETURNS))
     return owed
 
