@@ -161,5 +161,7 @@ LOGGING = {
     "disable_existing_loggers": False,
     "handlers": {"console": {"class": "logging.StreamHandler"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
+    # It warns of every media query that only screens need.
+    "loggers": {"weasyprint": {"level": "ERROR"}},
 }
 SILENCED_SYSTEM_CHECKS = [] if HTTPS else ["security.W004", "security.W008", "security.W012", "security.W016"]

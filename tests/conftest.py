@@ -19,6 +19,13 @@ def django_db_setup_needed(request):
     return any(item.get_closest_marker("database") for item in request.session.items)
 
 
+def pytest_configure():
+    """Passwords of the cast guard nothing, so they may be cheap."""
+    from django.conf import settings
+
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
 def pytest_collection_modifyitems(items):
     """What asks for the database is marked so, and can be run on PostgreSQL by that name."""
     for item in items:

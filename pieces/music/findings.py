@@ -4,10 +4,10 @@ A pure function of its arguments, so that it can be stored, thrown away and made
 again. What a teacher should look at is a ``Finding`` with its choices.
 """
 
-import itertools
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import pairwise, zip_longest
 
 from pieces.music.changes import Change, change
 from pieces.music.chords import UnknownChord, chord_tones
@@ -171,7 +171,7 @@ def _changes(score: Score, holds: list[Hold]):
     for bar in score.bars:
         starts[bar.number] = at
         at += bar.length
-    for a, b in itertools.pairwise(holds):
+    for a, b in pairwise(holds):
         if a.shape and b.shape and (a.shape.frets, a.shape.fingers) != (b.shape.frets, b.shape.fingers):
             time = starts[b.bar] + b.onset - starts[a.bar] - a.onset
             yield ChangeAt(b.bar, b.onset, a.symbol, b.symbol, change(a.shape, b.shape), time)
@@ -262,8 +262,8 @@ def _reach_problems(bar: Bar):
 
 
 def _chord_problems(bar: Bar):
-    ends = [*(mark.onset for mark in bar.chords[1:]), bar.meter.length]
-    for mark, end in zip(bar.chords, ends, strict=True):
+    ends = [mark.onset for mark in bar.chords[1:]]
+    for mark, end in zip_longest(bar.chords, ends, fillvalue=bar.length):
         try:
             tones = set(chord_tones(mark.symbol))
         except UnknownChord as error:
