@@ -15,6 +15,7 @@ from pieces.music.best_keys import KeyRank, best_keys
 from pieces.music.grips import HIGHEST_FRET, Grip
 from pieces.music.hand_path import Moment, cheapest_grips, is_too_fast
 from pieces.music.harmonizing import Proposal, propose_symbols
+from pieces.music.instruments import Moved, set_for
 from pieces.music.melody import (
     Harmony,
     Symbols,
@@ -34,12 +35,14 @@ __all__ = [
     "LEVELS",
     "Arrangement",
     "KeyRank",
+    "Moved",
     "OutOfReach",
     "Proposal",
     "arrange",
     "arrange_levels",
     "best_keys",
     "propose_symbols",
+    "set_for",
 ]
 
 LEVELS = MappingProxyType(

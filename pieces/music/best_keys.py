@@ -23,7 +23,7 @@ from pieces.music.tuning import Tuning
 from pieces.music.words import counted, listed
 
 OUT_OF_RANGE = 30.0  # a tune that does not fit, and more for the share that does not
-BARE = 35.0  # times the share of strong beats with fewer than two tones beneath
+BARE = 60.0  # times the share of strong beats with fewer than two tones beneath
 THIN = 2.0  # times the share of strings left silent on strong beats
 HEIGHT = 0.35  # each fret that the tune goes up on average
 HIGH_UP = 8.0  # times the share of notes above the seventh fret, where few learners are at home
