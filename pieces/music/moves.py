@@ -12,7 +12,7 @@ from types import MappingProxyType
 from typing import NamedTuple
 
 from pieces.music.shapes import Shape
-from pieces.music.words import listed
+from pieces.music.words import counted, listed
 
 Frets = tuple[int | None, ...]
 
@@ -232,9 +232,11 @@ def _in_words(stays, guides, moved, lifted, added, before, after) -> str:
     if not after:
         return "Lift all fingers." if len(lifted) > 1 else f"Lift finger {lifted[0]}."
     sliding = {guide.finger for guide in guides}
+    turning = [finger for finger in stays if _turns(before[finger], after[finger])]
+    still = [finger for finger in stays if finger not in turning]
     said = [
-        *([f"{_fingers(stays)} stay{'s' if len(stays) == 1 else ''}"] if stays else []),
-        *(_barre_words(finger, before, after) for finger in stays if _turns(before[finger], after[finger])),
+        *([f"{_fingers(still)} stay{'s' if len(still) == 1 else ''}"] if still else []),
+        *(_turn_words(finger, after[finger]) for finger in turning),
         *_guide_words(guides),
         *([f"lift {_fingers(lifted)}"] if lifted else []),
         *_move_words(moved, before, after),
@@ -249,11 +251,10 @@ def _turns(a: Spot, b: Spot) -> bool:
     return (len(a.strings) > 1) != (len(b.strings) > 1)
 
 
-def _barre_words(finger, before, after) -> str:
-    strings = after[finger].strings
-    if len(strings) > len(before[finger].strings):
-        return f"finger {finger} lies down over strings {strings[0]} to {strings[-1]}"
-    return f"finger {finger} now stops only {_strings(strings)}"
+def _turn_words(finger: int, to: Spot) -> str:
+    if len(to.strings) > 1:
+        return f"finger {finger} stays and lies down over strings {to.strings[0]} to {to.strings[-1]}"
+    return f"finger {finger} stays and now stops only {_strings(to.strings)}"
 
 
 def _guide_words(guides):
@@ -270,7 +271,7 @@ def _move_words(moved, before, after):
     steps = {(after[f].strings[-1] - before[f].strings[-1], after[f].fret - before[f].fret) for f in moved}
     if len(moved) > 1 and len(steps) == 1:
         ((across, along),) = steps
-        where = f"{abs(across)} string{'s' if abs(across) > 1 else ''} {'down' if across < 0 else 'up'}"
+        where = f"{counted(abs(across), 'string')} toward the {'floor' if across < 0 else 'ceiling'}"
         where += f" and to fret {after[moved[0]].fret}" if along else ""
         yield f"move {_fingers(moved)} together, {where}"
         return

@@ -21,6 +21,7 @@ C, AM, F, G7 = (
     shape("F", "2010", "2010"),
     shape("G7", "0212", "0213"),
 )
+G = shape("G", "0232", "0132")
 BB = shape("Bb", "3211", "3211")
 G_C = shape("C", "x32010", "x32010")
 G_AM, G_E, G_EM = (
@@ -49,7 +50,7 @@ def test_two_fingers_that_stay_are_said_together():
 def test_fingers_that_keep_their_form_move_together():
     found = change(G_E, G_AM)
     assert found.moved == (1, 2, 3)
-    assert found.text == "Move fingers 1, 2 and 3 together, 1 string down."
+    assert found.text == "Move fingers 1, 2 and 3 together, one string toward the floor."
 
 
 def test_a_finger_on_the_same_string_is_a_guide():
@@ -69,7 +70,12 @@ def test_a_single_guide_names_its_string_and_fret():
 def test_a_finger_that_lies_down_into_a_barre_stays():
     found = change(F, shape("Bb7", "1211", "1211"))
     assert found.kept == (1,)
-    assert "finger 1 lies down over strings 4 to 1" in found.text
+    assert "finger 1 stays and lies down over strings 4 to 1" in found.text.lower()
+
+
+def test_a_barre_that_stands_up_stays_too():
+    found = change(shape("Bm", "4222", "3111"), G)
+    assert "finger 1 stays and now stops only string 3" in found.text.lower()
 
 
 def test_the_same_shape_again_moves_nothing():
