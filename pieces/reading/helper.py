@@ -18,7 +18,7 @@ from pieces.reading.refusals import refused
 from pieces.reading.worker import JOB, READY, WALL_SECONDS, receive, send
 
 ROOT = Path(__file__).resolve().parents[2]
-START_SECONDS = 60
+START_SECONDS = 30
 AT_ONCE = 4
 # The child sees none of the studio's settings: no key, no database.
 _KEPT = ("PATH", "LANG", "LC_ALL", "LC_CTYPE", "TZ", "TMPDIR", "HOME", "DYLD_FALLBACK_LIBRARY_PATH")
@@ -47,9 +47,12 @@ class _Helper:
                 start_new_session=True,
             )
         self.control.settimeout(START_SECONDS)
-        if self.control.recv(1) != READY:
+        try:
+            if self.control.recv(1) != READY:
+                raise OSError("the helper did not start")
+        except OSError:
             self.close()
-            raise OSError("the helper did not start")
+            raise
 
     def is_usable(self) -> bool:
         return self.owner == os.getpid() and self.process.poll() is None

@@ -32,6 +32,43 @@ from pieces.reading.barring import numbered, one_line, stacked, sum_problems
 from pieces.reading.musicxml_marks import BarMarks, Frame, PartMarks, read_marks
 from pieces.reading.refusals import refused
 
+# Read by musicxml_marks, or only drawn. music21 10.5.1 stumbles over some of it (an octave-change
+# without diatonic, a frame) and takes its time over the rest.
+_NOT_FOR_MUSIC21 = frozenset(
+    [
+        "transpose",
+        "harmony",
+        "technical",
+        "articulations",
+        "ornaments",
+        "dynamics",
+        "slur",
+        "slide",
+        "glissando",
+        "fermata",
+        "arpeggiate",
+        "staff-details",
+        "measure-style",
+        "print",
+        "credit",
+        "defaults",
+        "beam",
+        "stem",
+        "notehead",
+        "accidental",
+        "figured-bass",
+        "listening",
+        "score-instrument",
+        "midi-instrument",
+        "midi-device",
+        "instrument",
+        "play",
+        "wedge",
+        "dashes",
+        "bracket",
+        "pedal",
+    ]
+)
 _STAFF = re.compile(r"-Staff(\d+)\Z")
 
 
@@ -40,9 +77,11 @@ def read_musicxml(text: str, part: int | None) -> tuple[Score, list[Problem], li
 
     Raises ``UnreadableScore`` where there is nothing to read.
     """
-    marks = read_marks(ElementTree.fromstring(text))
+    root = ElementTree.fromstring(text)
+    marks = read_marks(root)
+    _drop(root, _NOT_FOR_MUSIC21)
     with contextlib.redirect_stderr(io.StringIO()), contextlib.redirect_stdout(io.StringIO()):
-        whole = converter.parseData(text, format="musicxml")
+        whole = converter.parseData(ElementTree.tostring(root, encoding="unicode"), format="musicxml")
     staves = _staves(whole, marks)
     if not staves:
         raise refused("There is no part with notes in this file.", "Save it again from its program.")
@@ -65,6 +104,16 @@ def read_musicxml(text: str, part: int | None) -> tuple[Score, list[Problem], li
     )
     frames = {symbol: [list(f.frets), list(f.fingers)] for symbol, f in _frames(marks, of_part).items()}
     return score, sum_problems(bars), [name for name, *_ in staves], {"frames": frames}
+
+
+def _drop(element: ElementTree.Element, names: frozenset[str]) -> None:
+    """Remove every element of these names below ``element``."""
+    kept = [child for child in element if child.tag not in names]
+    if len(kept) < len(element):
+        element[:] = kept
+    for child in kept:
+        if len(child):
+            _drop(child, names)
 
 
 def _staves(whole: stream.Stream, marks: list[PartMarks]) -> list[tuple[str, stream.Part, PartMarks, int]]:
