@@ -9,7 +9,15 @@ from students.planning.loops import Chunk, letters_of
 from students.planning.placing import Days, Load
 from students.planning.plan import Calendar, Learner
 from students.planning.standing import standing_of
-from students.planning.visits import State, Visit, play_through, ready_tempo, returns_left, visits_ahead
+from students.planning.visits import (
+    State,
+    Visit,
+    first_tempo,
+    play_through,
+    ready_tempo,
+    returns_left,
+    visits_ahead,
+)
 
 # Every new loop comes back on at least so many other days, where the calendar has them.
 RETURNS = 2
@@ -55,6 +63,7 @@ def needs_of(
     kept = [chunk for chunk in chunks if chunk.key not in settled]
     days = calendar.days
     view = _View(
+        chunks={chunk.key: chunk for chunk in chunks},
         states=states,
         standings=standings,
         places={chunk.key: at for at, chunk in enumerate(kept)},
@@ -125,6 +134,7 @@ class _View:
     ``left`` how many days there are.
     """
 
+    chunks: Mapping[str, Chunk]
     states: Mapping[str, State]
     standings: Mapping[str, str]
     places: Mapping[str, int]
@@ -133,6 +143,18 @@ class _View:
     left: int
     pace: float
     today: date
+
+    def tempo_of(self, chunk: Chunk, *, judged: bool) -> int:
+        """Where ``chunk`` is taken up: at the goal where the teacher's mark says that it goes."""
+        state = self.states[chunk.key]
+        if judged:
+            return chunk.goal
+        if state.is_met:
+            return state.tempo(chunk, self.today)
+        parts = [(self.chunks[key], self.states[key]) for key in chunk.parts if key in self.chunks]
+        return first_tempo(
+            chunk, [part.tempo(loop, self.today) if part.is_met else None for loop, part in parts]
+        )
 
     def returns_of(self, chunk: Chunk, *, new: bool, secure: bool) -> int:
         """How many returns ``chunk`` needs."""
@@ -152,7 +174,7 @@ def _need(chunk: Chunk, view: _View) -> Need:
     secure = standing in SECURE or (standing != "learning" and state.is_secure(chunk))
     judged = standing in GOES_WELL and not state.is_met
     new = not (state.is_met or judged)
-    tempo = chunk.goal if judged else state.tempo(chunk, today)
+    tempo = view.tempo_of(chunk, judged=judged)
     count = new + view.returns_of(chunk, new=new, secure=secure)
     visits = visits_ahead(chunk, tempo, count, new=new, pace=view.pace)
     last_played = state.days[-1] if state.days else today - timedelta(days=1)

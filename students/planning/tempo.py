@@ -72,7 +72,8 @@ def climb(tempo: int, goal: int, steps: int) -> int:
     """
     if steps <= 0 or tempo >= goal:
         return min(tempo, goal)
-    return min(goal, next_mark(tempo, steps))
+    above = bisect_right(MARKS, tempo) + steps - 1
+    return min(goal, MARKS[above]) if above < len(MARKS) else goal
 
 
 def start_tempo(goal: int, score: float) -> int:

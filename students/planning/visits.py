@@ -6,7 +6,7 @@ mark takes three clean passes in a row, more where the loop is hard. Minutes are
 two beats are the breath between passes.
 """
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -16,11 +16,11 @@ from typing import NamedTuple
 
 from students.planning.history import LONG_AWAY, TickRecord, clean_days_at, days_of, left_at
 from students.planning.loops import Chunk
-from students.planning.tempo import CLEAN_IN_A_ROW, climb, ladder
+from students.planning.tempo import CLEAN_IN_A_ROW, climb, ladder, step_down
 
 VISITS_TO_GOAL = 3
 BREATH = 2  # beats
-# Passes at one mark, by the length of the loop in beats: a long one has its marks spread over days.
+# Beats from which a loop is long: it takes fewer passes a day, its marks spread over days.
 LONG, VERY_LONG = 32, 64
 # A loop whose parts have been played, or one like it, goes up by so many marks at once.
 KNOWN_STEP = 2
@@ -28,6 +28,8 @@ KNOWN_STEP = 2
 READY = 2 / 3
 # ... and once its section is played, so many marks ahead of it.
 AHEAD = 3
+# What is new begins so many marks behind its slowest part.
+BEHIND = 4
 # A loop of difficulty 10 takes half as many passes again.
 HARDEST = 1.5
 # A loop that lags is brought back this often at most before the plan thinks again.
@@ -84,12 +86,19 @@ def minutes_for(passes: int, beats: Fraction, tempo: int, pace: float = 1.0) -> 
 def marks_a_visit(chunk: Chunk) -> int:
     """How many marks a loop climbs in one visit.
 
-    A short loop is at its goal after three visits; a section climbs two marks, or one
-    where it is longer than four bars of four, and the run one.
+    A short loop is at its goal after three visits; a section climbs four marks, or two
+    where it is longer than four bars of four, and the run two.
     """
     if chunk.is_whole:
-        return 2 if chunk.kind == "section" and chunk.beats <= LONG // 2 else 1
+        return 2 * KNOWN_STEP if chunk.kind == "section" and chunk.beats <= LONG // 2 else KNOWN_STEP
     return ceil(marks_between(chunk.start, chunk.goal) / VISITS_TO_GOAL)
+
+
+def clean_in_a_row(chunk: Chunk) -> int:
+    """How many clean passes in a row a loop needs before its next mark: three, fewer where it is long."""
+    if chunk.kind == "run" or chunk.beats > VERY_LONG:
+        return 1
+    return CLEAN_IN_A_ROW if chunk.beats <= LONG else 2
 
 
 @lru_cache(maxsize=4096)
@@ -104,7 +113,7 @@ def marks_played(chunk: Chunk, tempo: int, to_tempo: int, *, new: bool = False) 
     Every mark; every other one where its parts are known, or, while it is new, a loop like it.
     """
     marks = ladder(tempo, to_tempo)
-    if chunk.is_whole or not (chunk.parts or (new and chunk.resembles)):
+    if not (chunk.is_whole or chunk.parts or (new and chunk.resembles)):
         return marks
     return tuple(dict.fromkeys((*marks[::KNOWN_STEP], to_tempo)))
 
@@ -117,13 +126,22 @@ def visit(chunk: Chunk, tempo: int, *, new: bool = False, pace: float = 1.0) -> 
 
 
 def _passes(chunk: Chunk, marks: int, new: bool) -> int:
-    if chunk.kind == "run":
-        return 1
-    at_a_mark = CLEAN_IN_A_ROW if chunk.beats <= LONG else 2 if chunk.beats <= VERY_LONG else 1
+    at_a_mark = clean_in_a_row(chunk)
     # A return begins with one pass at the mark where it was left.
     again = 1 + at_a_mark * (marks - 1) if marks > 1 else at_a_mark
     passes = at_a_mark * marks if new else again
     return passes if chunk.is_whole else ceil(passes * (1 + (HARDEST - 1) * chunk.rating / 10))
+
+
+def first_tempo(chunk: Chunk, parts_at: Collection[int | None]) -> int:
+    """Where a loop that is new begins, given the tempos its parts are taken up at (None: not met).
+
+    At its start, or a little behind its slowest part where all of them go faster.
+    """
+    known = [tempo for tempo in parts_at if tempo is not None]
+    if not known or len(known) < len(parts_at):
+        return chunk.start
+    return min(chunk.goal, max(chunk.start, step_down(min(known), BEHIND)))
 
 
 def play_through(beats: Fraction, tempo: int, pace: float = 1.0) -> Visit:

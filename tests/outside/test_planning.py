@@ -5,7 +5,6 @@ from datetime import UTC, date, datetime, timedelta
 import pytest
 from fsrs import Card, Rating, Scheduler
 from fsrs.scheduler import DEFAULT_PARAMETERS
-from tunes import essen_tunes
 
 from pieces.music.difficulty import rate_bar
 from pieces.music.form import bar_classes
@@ -17,6 +16,7 @@ from students.planning.history import History
 from students.planning.placing import due
 from students.planning.retention import Memory, remember
 from students.planning.tempo import MARKS
+from tests.outside.tunes import essen_tunes
 
 FRIDAY = date(2026, 3, 13)
 

@@ -2,12 +2,12 @@ from datetime import timedelta
 
 from hypothesis import given
 from hypothesis import strategies as st
-from made_up import TODAY, daily, tick
 
 from students.planning.cautions import NEVER_THROUGH_PAIN, break_caution, cautions
 from students.planning.days import add_minutes
 from students.planning.history import History
 from students.planning.pace import evidence_by_bar, pace_of
+from tests.planning.made_up import TODAY, daily, tick
 
 
 def timed(*pairs, key="bar:3"):

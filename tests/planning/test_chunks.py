@@ -7,12 +7,12 @@ from random import Random
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from made_up import Hard, loops, piece, sections_of, tune
 
 from pieces.music.form import bar_classes, unfold
 from pieces.music.score import Bar, Event, Score
 from pieces.music.sections import Section
 from students.planning.chunks import ChangeInto, build_chunks, letters_of, lower_goal
+from tests.planning.made_up import Hard, loops, piece, sections_of, tune
 
 random_pieces = st.integers(0, 10**6).map(lambda seed: piece(Random(seed)))
 often = settings(max_examples=60, deadline=None, derandomize=True)

@@ -5,12 +5,12 @@ from datetime import timedelta
 from fractions import Fraction
 
 import pytest
-from made_up import TODAY, Hard, daily, sections_of, tick, tune
 
 from students.planning.chunks import build_chunks
 from students.planning.days import Calendar, Learner, Returns, plan_days, weeks_later
 from students.planning.fit import apply_way
 from students.planning.history import History, MarkRecord
+from tests.planning.made_up import TODAY, Hard, daily, sections_of, tick, tune
 
 BEGINNER = Learner("beginner")
 FOUR_BARS = build_chunks(tune(0, 2, 3, 5), sections_of(4), {3: Hard(7.0)}, goal=76)

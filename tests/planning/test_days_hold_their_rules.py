@@ -6,13 +6,13 @@ from datetime import timedelta
 
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
-from made_up import TODAY, cases, loops
 
 from students.planning.chunks import keep_sections
 from students.planning.days import Returns, gentle_return, plan_days
 from students.planning.fit import apply_way
 from students.planning.history import History, TickRecord
 from students.planning.standing import standing_of
+from tests.planning.made_up import TODAY, cases, loops
 
 often = settings(max_examples=60, deadline=None, suppress_health_check=list(HealthCheck), derandomize=True)
 

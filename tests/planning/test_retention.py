@@ -3,9 +3,9 @@ from datetime import date, timedelta
 from fsrs import Rating
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from made_up import TODAY, tick
 
 from students.planning.retention import LONGEST_BEFORE_PERFORMANCE, ratings_by_day, remember
+from tests.planning.made_up import TODAY, tick
 
 offsets = st.dictionaries(st.integers(0, 200), st.sampled_from(list(Rating)), min_size=1, max_size=12)
 

@@ -5,11 +5,11 @@ from random import Random
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from made_up import TODAY, calendar, history, loops_from, sections_of, tick, tune
 
 from students.planning.chunks import build_chunks
 from students.planning.history import History, MarkRecord
 from students.planning.standing import STANDINGS, standing_of
+from tests.planning.made_up import TODAY, calendar, history, loops_from, sections_of, tick, tune
 
 CHUNKS = build_chunks(tune(0, 2, 3, 5), sections_of(4), {}, goal=76)
 
