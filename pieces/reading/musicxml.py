@@ -34,41 +34,13 @@ from pieces.reading.refusals import refused
 
 # Read by musicxml_marks, or only drawn. music21 10.5.1 stumbles over some of it (an octave-change
 # without diatonic, a frame) and takes its time over the rest.
-_NOT_FOR_MUSIC21 = frozenset(
-    [
-        "transpose",
-        "harmony",
-        "technical",
-        "articulations",
-        "ornaments",
-        "dynamics",
-        "slur",
-        "slide",
-        "glissando",
-        "fermata",
-        "arpeggiate",
-        "staff-details",
-        "measure-style",
-        "print",
-        "credit",
-        "defaults",
-        "beam",
-        "stem",
-        "notehead",
-        "accidental",
-        "figured-bass",
-        "listening",
-        "score-instrument",
-        "midi-instrument",
-        "midi-device",
-        "instrument",
-        "play",
-        "wedge",
-        "dashes",
-        "bracket",
-        "pedal",
-    ]
-)
+_NOT_FOR_MUSIC21 = frozenset((
+    "transpose", "harmony", "technical", "articulations", "ornaments", "dynamics", "slur", "slide",
+    "glissando", "fermata", "arpeggiate", "staff-details", "measure-style", "print", "credit",
+    "defaults", "beam", "stem", "notehead", "accidental", "figured-bass", "listening",
+    "score-instrument", "midi-instrument", "midi-device", "instrument", "play", "wedge", "dashes",
+    "bracket", "pedal",
+))  # fmt: skip
 _STAFF = re.compile(r"-Staff(\d+)\Z")
 
 
