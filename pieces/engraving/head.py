@@ -271,7 +271,7 @@ def _endings(bars, top: float, options: StripOptions, drawn: list[str], texts: l
 def _labels(numbers, top: float, options: StripOptions, drawn: list[str], texts: list[Text]) -> float:
     """Section letters in their boxes, and bar numbers beside them; returns the new top."""
     boxed = any(bar.bar.letter for bar, _ in numbers)
-    base = top - (7 if boxed else 3)
+    base = top - (10 if boxed else 4)
     boxes = []
     for bar, number in numbers:
         left = bar.left + 3

@@ -122,6 +122,7 @@ def _engraved(written: str, width: float, height: float, broken: bool, prefix: s
     options = {
         "scale": scale,
         "unit": 9.0,
+        "minLastJustification": 0.5,
         "staffLineWidth": 0.22,
         "pageWidth": round(width * 100 / scale),
         "pageHeight": 60000,

@@ -8,6 +8,7 @@ own colours.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from html import escape
 
 from pieces.engraving.below import Under, draw_below
@@ -44,6 +45,10 @@ from pieces.music.tuning import Tuning
 
 # Right of the last bar stands half of the thick stroke of a final bar line.
 _MARGIN = 4
+# Where one bar alone is too dense for its line, its counts may shrink so far before all of it does.
+_COUNT_SHARES = (1, 0.85, 0.7)
+# A page is asked for again and again, and its bars are said the same each time.
+_spoken = lru_cache(maxsize=2048)(speak_bar)
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,10 +99,9 @@ def systems(
     """``bars`` laid out and drawn; see ``strips``."""
     if not bars:
         return []
-    measured = _measure_all(bars, tuning, options, findings, before)
-    options = options.but(width=needed_width(measured, options.but(width=options.width - _MARGIN)) + _MARGIN)
+    options, groups = _grouped(bars, tuning, options, findings, before)
     inner = options.but(width=options.width - _MARGIN)
-    groups = break_systems(measured, inner)
+    measured = [bar for group in groups for bar in group]
     drawn, at = [], 0
     for group in groups:
         row = fit(group, natural_width(group, measured, inner), inner)
@@ -106,6 +110,34 @@ def systems(
         drawn.append(_draw_system(place_bars(row, options.prefix), signs, findings, options))
         at += len(group)
     return drawn
+
+
+def lines_of_bars(
+    bars: Sequence[Bar], tuning: Tuning, options: StripOptions = DESK, *, before: Bar | None = None
+) -> list[list[Bar]]:
+    """Which bars ``strips`` puts into each system, so that a staff can go above each.
+
+    >>> from pieces.music.tuning import TUNINGS
+    >>> [len(line) for line in lines_of_bars([Bar.of("3/4", "3/4", n) for n in range(1, 6)], TUNINGS["guitar"])]
+    [4, 1]
+    """
+    if not bars:
+        return []
+    _, groups = _grouped(bars, tuning, options, Findings({}, {}, {}), before)
+    return [[measured.bar for measured in group] for group in groups]
+
+
+def _grouped(bars, tuning: Tuning, options: StripOptions, findings: Findings, before: Bar | None):
+    """The bars by system, and the options they fit: with smaller counts, or else with more width."""
+    for share in _COUNT_SHARES:
+        fitting = options.but(count=options.count * share)
+        inner = fitting.but(width=fitting.width - _MARGIN)
+        measured = _measure_all(bars, tuning, fitting, findings, before)
+        width = needed_width(measured, inner)
+        if width <= inner.width:
+            break
+    inner = inner.but(width=width)
+    return fitting.but(width=width + _MARGIN), break_systems(measured, inner)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,7 +211,7 @@ def _draw_system(bars: list[PlacedBar], signs: _Signs, findings: Findings, optio
     parts.append(f'<g transform="translate(0 {num(top)})">{head.svg}</g>' if head.svg else "")
     parts.append(draw_texts(text._replace(y=text.y + top) for text in head.texts))
     parts.append(draw_bar_lines(bars, lines, opens=opens, closes=closes, final=signs.final))
-    title = " ".join(speak_bar(bar.bar, signs.tuning, options.syllables) for bar in bars)
+    title = " ".join(_spoken(bar.bar, signs.tuning, options.syllables) for bar in bars)
     return System("".join(parts), options.width, foot, tuple(texts), title)
 
 

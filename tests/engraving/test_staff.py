@@ -7,13 +7,13 @@ from xml.etree import ElementTree
 import pytest
 import verovio
 from hypothesis import HealthCheck, given, settings
-from random_bars import passages
 
 from pieces.engraving import staff as staff_module
 from pieces.engraving.mei import mei
 from pieces.engraving.staff import StaffError, staff
 from pieces.music.score import Bar, Event, Meter, Note, Score
 from pieces.music.tuning import TUNINGS
+from tests.engraving.random_bars import passages
 
 SVG = "{http://www.w3.org/2000/svg}"
 GUITAR = TUNINGS["guitar"]

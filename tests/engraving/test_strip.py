@@ -1,21 +1,25 @@
 """The lesson strip: nothing collides, the count reads evenly, and all of it can be addressed."""
 
+from base64 import b64encode
 from dataclasses import replace
 from fractions import Fraction
 from itertools import combinations, pairwise
 from xml.etree import ElementTree
 
 import pytest
+import weasyprint
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from random_bars import SYMBOLS, passages
 
+from pieces.engraving.diagram import diagram
 from pieces.engraving.head import Findings
 from pieces.engraving.options import DESK, PAPER, PHONE
-from pieces.engraving.strip import strip, strips, systems
-from pieces.music.score import Bar, Event, Meter, Note
+from pieces.engraving.staff import staff
+from pieces.engraving.strip import lines_of_bars, strip, strips, systems
+from pieces.music.score import Bar, ChordMark, Event, Meter, Note, Score
 from pieces.music.shapes import Shape
 from pieces.music.tuning import TUNINGS
+from tests.engraving.random_bars import SYMBOLS, passages
 
 UKULELE = TUNINGS["ukulele high G"]
 SVG = "{http://www.w3.org/2000/svg}"
@@ -160,14 +164,35 @@ def test_a_bar_that_cannot_be_counted_is_still_drawn():
     assert "b1e2" in strip([odd], UKULELE)
 
 
+def test_the_bars_of_each_line_are_known_before_they_are_drawn():
+    dense = [replace(sixteenths(), number=number) for number in range(1, 5)]
+    plain = [Bar.of("4/4", "1/2 1/2", number) for number in range(5, 11)]
+    lines = lines_of_bars([*dense, *plain], UKULELE, DESK)
+    assert [[bar.number for bar in line] for line in lines] == [[1, 2], [3, 4], [5, 6, 7, 8], [9, 10]]
+    assert len(strips([*dense, *plain], UKULELE, DESK)) == len(lines)
+
+
+def test_the_maker_of_pdfs_draws_strip_staff_and_shape_without_complaint(caplog):
+    bars = [Bar.of("4/4", "1/4 1/8 1/8 1/2", 1), replace(sixteenths(), number=2)]
+    drawn = [*strips(bars, UKULELE, PAPER), staff(Score(bars=tuple(bars))), diagram(SHAPES["G7"])]
+
+    def printed(pictures):
+        images = (f"data:image/svg+xml;base64,{b64encode(p.encode()).decode()}" for p in pictures)
+        html = "".join(f'<img alt="bars" style="width:10cm" src="{image}">' for image in images)
+        return len(weasyprint.HTML(string=html).write_pdf(uncompressed_pdf=True))
+
+    with caplog.at_level("WARNING", "weasyprint"):
+        empty, *full = (printed(pictures) for pictures in ([], *([picture] for picture in drawn)))
+    assert all(size > empty + 1500 for size in full)
+    assert not caplog.records
+
+
 def test_no_bars_give_no_systems():
     assert strips([], UKULELE) == []
 
 
 @pytest.mark.parametrize("symbol", SYMBOLS)
 def test_a_chord_name_wider_than_its_bar_stays_in_the_drawing(symbol):
-    from pieces.music.score import ChordMark
-
     bar = replace(Bar.of("1/4", "1/4"), chords=(ChordMark(Fraction(0), symbol * 3),))
     [system] = systems([bar], UKULELE, PHONE.but(width=120), Findings({}, {}, {}))
     assert all(text.box.right <= system.width for text in system.texts)
