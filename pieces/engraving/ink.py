@@ -85,11 +85,10 @@ def type_attributes(text: Text, *, black: bool = False) -> str:
     """The attributes that texts of one kind share."""
     face = FACES[text.voice]
     fill = INK if black and text.look in ("c", "am") else FILLS[text.look]
-    anchor = "" if text.anchor == "start" else f' text-anchor="{text.anchor}"'
     style = f' font-style="{face.style}"' if face.style != "normal" else ""
     return (
         f'class="{text.look}" fill="{fill}" font-family="{face.family}" font-weight="{face.weight}"'
-        f'{style} font-size="{num(text.size)}"{anchor}'
+        f'{style} font-size="{num(text.size)}" text-anchor="{text.anchor}"'
     )
 
 
