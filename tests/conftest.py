@@ -3,26 +3,15 @@
 from types import SimpleNamespace
 
 import pytest
-from django.core.management import call_command
 from django.test import Client
 
 
-@pytest.fixture(scope="session", autouse=True)
-def _static_files(django_db_setup_needed):
-    """Pages name their files by content, as in a running studio."""
-    if django_db_setup_needed:
-        call_command("collectstatic", interactive=False, verbosity=0)
-
-
-@pytest.fixture(scope="session")
-def django_db_setup_needed(request):
-    return any(item.get_closest_marker("database") for item in request.session.items)
-
-
 def pytest_configure():
-    """Passwords of the cast guard nothing, so they may be cheap."""
+    """Passwords of the cast guard nothing, so they may be cheap; files are served as they lie."""
     from django.conf import settings
 
+    plain = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
+    settings.STORAGES = {**settings.STORAGES, "staticfiles": plain}
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
 
 
