@@ -20,13 +20,13 @@ LONGEST = 20
 # Weights, as in a log-odds: what speaks for a cut at a barline ...
 SIGN = 9.0  # a repeat sign, or the end of a bracketed ending
 NEW_METER = 3.0
-REST_OR_LONG = 1.6  # the bar before ends in a rest or a note as long as half the bar
+REST_OR_LONG = 0.7  # the bar before ends in a rest or a note as long as half the bar
 AS_THE_START = 1.2  # the bars from here on are those at the start of the piece
 # ... for a section of so many units, the unit being one for the whole piece ...
 UNITS = {8: 0.0, 4: -4.5}  # bars
 LENGTHS = {
     Fraction(1): 0.0,
-    Fraction(2): -1.5,
+    Fraction(2): -1.0,
     Fraction(1, 2): -4.8,
     Fraction(3, 2): -3.0,
     Fraction(3, 4): -3.2,
@@ -38,8 +38,8 @@ ONE_BAR = -2.0
 TOO_LONG = -0.6  # for every bar over LONGEST
 # ... and for what a section holds.
 UNDIVIDED = -6.0  # a piece of eight bars or more in one section
-HEARD_BEFORE = 0.25  # for every bar of a section that repeats an earlier run of bars in step
-IDENTICAL = 1.5  # for a section of three bars or more that is played just like an earlier run
+HEARD_BEFORE = 0.2  # for every bar of a section that repeats an earlier run of bars in step
+IDENTICAL = 0.5  # for a section of three bars or more that is played just like an earlier run
 # Two bars are alike from this share of equal notes on.
 NEAR_BAR = 0.5
 
