@@ -4,9 +4,10 @@ from collections.abc import Iterable
 from dataclasses import replace
 
 from pieces.engraving.diagram import diagram
-from pieces.engraving.options import DESK, PHONE, StripOptions
+from pieces.engraving.options import DESK, StripOptions
+from pieces.engraving.staff import staff
 
-from pieces.engraving.strip import strips
+from pieces.engraving.strip import lines_of_bars, strips
 from pieces.models import Arrangement, Override
 from pieces.music.counting import BEATS_AND, SYLLABLES
 from pieces.music.describe import describe_bar
@@ -72,9 +73,14 @@ def piece_strips(workup: Workup, options: StripOptions = DESK) -> list[str]:
     )
 
 
-def loop_strips(workup: Workup, numbers: Iterable[int], options: StripOptions = PHONE) -> list[str]:
-    """A few bars between repeat signs, as a learner practises them."""
-    return strips(bars_of(workup, numbers), workup.score.tuning, options.but(loop=True))
+def piece_staves(workup: Workup, options: StripOptions = DESK) -> list[str]:
+    """Staff notation for each system of the strip, to stand above it."""
+    score = workup.score
+    lines = lines_of_bars(with_letters(workup), score.tuning, options)
+    return [
+        staff(replace(score, bars=tuple(line)), per_system=len(line), prefix=f"s{at}")
+        for at, line in enumerate(lines)
+    ]
 
 
 def draft_strips(score: Score) -> list[str]:
@@ -87,13 +93,15 @@ def piece_page(arrangement: Arrangement, *, staff_shown=False) -> dict:
     rows = {row.key: row for row in Override.objects.filter(arrangement=arrangement)}
     workup = workup_with(arrangement, arrangement.current, {key: row.value for key, row in rows.items()})
     open_findings = [finding for finding in workup.findings if not _decided(finding, rows)]
-    drawn = piece_strips(workup, DESK.but(syllables=_syllables(arrangement)))
+    options = DESK.but(syllables=_syllables(arrangement))
+    drawn = piece_strips(workup, options)
+    staves = piece_staves(workup, options) if staff_shown else [""] * len(drawn)
     return {
         "arrangement": arrangement,
         "arrangements": arrangement.piece.arrangements.all(),
         "summary": _summary(workup),
         "to_learn": len(workup.new_bars),
-        "systems": [(staff_system, strip) for staff_system, strip in _with_staff(workup, drawn, staff_shown)],
+        "systems": list(zip(staves, drawn, strict=True)),
         "staff_shown": staff_shown,
         "sections": [_section_line(workup, section) for section in workup.sections],
         "shapes": [_shape_line(workup, shape) for shape in workup.shapes],
@@ -187,12 +195,6 @@ def _summary(workup: Workup) -> str:
     bars = f"{len(score.bars)} bar{'s' if len(score.bars) != 1 else ''}"
     parts = [str(score.meter), key_in_words(score.key), f"goal {workup.goal}", bars]
     return " · ".join(part for part in parts if part)
-
-
-def _with_staff(workup: Workup, drawn: list[str], shown: bool):
-    if not shown:
-        return [("", strip) for strip in drawn]
-    return [("", strip) for strip in drawn]
 
 
 def _section_line(workup: Workup, section) -> dict:

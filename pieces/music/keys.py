@@ -92,3 +92,14 @@ def _name(place: int) -> str:
 def _nearest(pitch_class: int, key: str) -> int:
     lowest = fifths(key) - (3 if key.endswith("m") else 4)
     return lowest + (7 * pitch_class - lowest) % 12
+
+
+def key_in_words(key: str) -> str:
+    """The key as it is said, "" where none is given.
+
+    >>> key_in_words("C"), key_in_words("F#m"), key_in_words("")
+    ('C major', 'F# minor', '')
+    """
+    if not key:
+        return ""
+    return f"{key[:-1]} minor" if key.endswith("m") else f"{key} major"

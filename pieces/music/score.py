@@ -55,6 +55,9 @@ class Meter(NamedTuple):
         return Fraction(3 if self.compound else 1, self.unit)
 
 
+COMMON_TIME = Meter(4, 4)
+
+
 @dataclass(frozen=True, slots=True)
 class Note:
     """One string struck (or still sounding) at a moment.
@@ -186,7 +189,7 @@ class Score:
 
     title: str = ""
     tuning: Tuning = TUNINGS["ukulele high G"]
-    meter: Meter = Meter(4, 4)
+    meter: Meter = COMMON_TIME
     bars: tuple[Bar, ...] = ()
     key: str = ""
     tempo: int | None = None

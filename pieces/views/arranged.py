@@ -13,7 +13,9 @@ from studio.accounts.access import TEACHERS, allow, theirs_or_404
 @allow(TEACHERS)
 def arrangement(request, pk):
     found = theirs_or_404(Arrangement.objects.with_piece(), request.actor, pk=pk)
-    return render(request, "pieces/piece.html", piece_page(found))
+    return render(
+        request, "pieces/piece.html", piece_page(found, staff_shown=request.GET.get("staff") == "1")
+    )
 
 
 @allow(TEACHERS, "GET", "POST")
