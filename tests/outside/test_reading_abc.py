@@ -18,28 +18,13 @@ from tests.reading import small_abc
 CORPUS = Path(music21.__file__).parent / "corpus"
 # Folder, and how many of its tunes are read, spread evenly over the folder.
 SAMPLE = {"ryansMammoth": 60, "oneills1850": 60, "airdsAirs": 30, "essenFolksong": 50}
-ALWAYS = [
-    "AcaciaReel",
-    "AldridgesHornpipe",
-    "AnnieHughesJig",
-    "BarneysGoatJig",
-    "BostonReel",
-    "BoyneHuntReel",
-    "ComeToYourTayReel",
-    "CupOfTeaReel",
-    "DiamondJig",
-    "DublinBoysJig",
-    "BossJig",
-    "DublinLassesReel",
-    "LanigansBallJig",
-    "LightAndAiryJig",
-    "MinstrelsFancyClog",
-    "MorganRattlerJig",
-    "OlympicHornpipe",
-    "PrimroseLassReel",
-    "WalkAroundCarveDatPossum",
+ALWAYS = (
+    "AcaciaReel", "AldridgesHornpipe", "AnnieHughesJig", "BarneysGoatJig", "BostonReel",
+    "BoyneHuntReel", "ComeToYourTayReel", "CupOfTeaReel", "DiamondJig", "DublinBoysJig", "BossJig",
+    "DublinLassesReel", "LanigansBallJig", "LightAndAiryJig", "MinstrelsFancyClog",
+    "MorganRattlerJig", "OlympicHornpipe", "PrimroseLassReel", "WalkAroundCarveDatPossum",
     "WindThatShakesTheBarleyReel",
-]
+)  # fmt: skip
 
 
 @cache

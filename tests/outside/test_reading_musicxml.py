@@ -43,7 +43,7 @@ def everything() -> Score:
             quarter,
             (Note.at(UKULELE, 3, 0, pick="p", length=Fraction(1, 2)), Note.at(UKULELE, 1, 2)),
         ),
-        *third,
+        *triplet,
         Event(
             Fraction(1, 2),
             quarter,
