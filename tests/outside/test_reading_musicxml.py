@@ -32,7 +32,7 @@ def errors(schema, text: str) -> list[str]:
 def everything() -> Score:
     """A piece with everything that a score can say."""
     quarter = Fraction(1, 4)
-    third = [
+    triplet = [
         Event(quarter + i * Fraction(1, 12), Fraction(1, 12), (Note.at(UKULELE, 1, i),), tuplet=(3, 2))
         for i in range(3)
     ]
