@@ -237,13 +237,13 @@ def _barred_hand_terms(presses: tuple[Press, ...], barres: list[Press]) -> list[
 
 
 def _pair_terms(low: Press, high: Press) -> list[tuple[str, float]]:
-    """Two fingers that follow one another: towards the floor is towards string 1."""
-    to_floor = high.places[0] - low.places[-1]
+    """Two fingers that follow one another on different frets: the floor is string 1's side."""
     if low.fret == high.fret:
-        return [("string skipped on one fret", max(0, to_floor - 1))]
+        return []
+    to_floor = max(0, high.places[0] - low.places[-1] - 1)
     to_ceiling = max(0, low.places[0] - high.places[-1])
     return [
+        ("neighbours far across the strings", to_floor * (high.finger == low.finger + 1)),
         ("slant to the ceiling", to_ceiling),
         ("little finger slants to the ceiling", to_ceiling * (high.finger == 4)),
-        ("neighbours far across the strings", max(0, to_floor - 1) * (high.finger == low.finger + 1)),
     ]

@@ -31,58 +31,56 @@ class Weight(NamedTuple):
 _ROWS = """
 The hand: which fingers stand where
 each finger                                   |   1.0 |   1.0 | One more to place in time.
-ring finger                                   |   0.3 |   0.0 | Weaker than index and middle.
-little finger                                 |   2.0 |   0.4 | The weakest, and last to learn its way.
-index left idle                               |   0.0 |   2.4 | A hand led by a weaker finger has lost its anchor.
-away from the nut's fingers                   |   1.1 |   2.4 | Near the nut fret 1 is the index's, and so on.
-not one finger a fret                         |   2.5 |   1.1 | At rest a hand spreads one finger a fret.
-frets off one finger a fret                   |   0.7 |   0.0 | The further from rest, the more of it.
-two fingers on one fret                       |  -1.3 |  -0.1 | They crowd; below 0: they support each other.
-string skipped on one fret                    |   0.0 |   0.0 | Side by side they want neighbouring strings.
-stretch index to middle                       |   2.4 |  2.95 | Frets beyond one a finger, between these two.
-stretch middle to ring                        |   3.6 |   6.1 | These two share tendons and open least.
-stretch ring to little                        |  1.65 |  2.85 | The little finger opens freely but is short.
-stretch past an idle finger                   |   5.9 |   6.5 | A wide grip with a finger held clear between.
-slant to the ceiling                          |  0.35 |   0.8 | It turns the wrist.
-little finger slants to the ceiling           |   2.0 |  0.05 | The shortest finger reaches over the others.
-neighbours far across the strings             |   0.8 |   1.2 | Neighbours spread badly across a wide neck.
+ring finger                                   |   0.0 |   0.0 | Weaker than index and middle.
+little finger                                 |   2.3 |   0.5 | The weakest, and last to learn its way.
+index left idle                               |   0.0 |  0.25 | A hand led by a weaker finger has lost its anchor.
+away from the nut's fingers                   |   0.9 |   0.5 | Near the nut fret 1 is the index's, and so on.
+not one finger a fret                         |  2.15 |   0.5 | At rest a hand spreads one finger a fret.
+frets off one finger a fret                   |  0.85 |  0.15 | The further from rest, the more of it.
+two fingers on one fret                       |  -1.5 |   0.0 | They crowd; below 0: they support each other.
+stretch index to middle                       |  2.65 |   1.5 | Frets beyond one a finger, between these two.
+stretch middle to ring                        |   3.7 |   9.0 | These two share tendons and open least.
+stretch ring to little                        |   2.5 |   1.0 | The little finger opens freely but is short.
+stretch past an idle finger                   |   4.9 |   1.0 | A wide grip with a finger held clear between.
+slant to the ceiling                          |   0.6 |  0.25 | It turns the wrist.
+little finger slants to the ceiling           |  1.15 |  0.25 | The shortest finger reaches over the others.
+neighbours far across the strings             |  1.65 |  0.75 | Neighbours spread badly across a wide neck.
 
 Barres
-index barre                                   |  2.75 |   1.5 | A flat finger needs strength.
-middle barre                                  |  2.05 |   1.5 | It must lie flat while the index stays curved.
-ring barre                                    |   6.7 |  2.95 | It collapses at the last joint, which few can do early.
-little barre                                  |   9.0 |   5.1 | Short and weak for lying flat.
-index barre past other fingers                |   0.7 |   0.0 | It presses strings stopped higher up as well.
-index barre short of string 1                 |  1.15 |  0.95 | It must keep clear of the strings beyond.
-barre over a silent string                    |   2.0 |   4.4 | That string must not be struck.
-barre with an open string beyond its tip      |   3.8 |   1.7 | The tip is apt to damp the open string.
-barre with an open string under the palm      |   4.4 |   9.0 | The finger must arch over the open string.
-upper barre beyond two strings                |   5.7 |   0.0 | Each string more wants a flatter finger.
-upper barre past other fingers                |   3.7 |   4.4 | It presses strings stopped higher up as well.
-upper barre inside the shape                  |   0.6 |   6.2 | Both its ends must be exact.
-upper barre under a higher finger             |   3.3 |   9.0 | A flat finger drags its neighbour down.
-ring finger alone beyond an index barre       |   0.0 |  1.85 | The little finger gets there first.
-three strings on one of several upper fingers |  0.85 |   0.0 | Flat and curved fingers side by side.
+index barre                                   |  3.35 |   1.4 | A flat finger needs strength.
+middle barre                                  |   1.5 |   2.5 | It must lie flat while the index stays curved.
+ring barre                                    |  5.65 |   3.0 | It collapses at the last joint, which few can do early.
+little barre                                  |  10.0 |   9.0 | Short and weak for lying flat.
+index barre past other fingers                |  0.75 |  0.75 | It presses strings stopped higher up as well.
+index barre short of string 1                 |  1.05 |  0.25 | It must keep clear of the strings beyond.
+barre over a silent string                    |   2.0 |   2.5 | That string must not be struck.
+barre with an open string beyond its tip      |  2.95 |  0.75 | The tip is apt to damp the open string.
+barre with an open string under the palm      |  3.15 |   2.5 | The finger must arch over the open string.
+upper barre beyond two strings                |   5.9 |   0.5 | Each string more wants a flatter finger.
+upper barre past other fingers                |   5.2 |   0.0 | It presses strings stopped higher up as well.
+upper barre inside the shape                  |   0.0 |   3.0 | Both its ends must be exact.
+upper barre under a higher finger             |  4.45 |   2.5 | A flat finger drags its neighbour down.
+ring finger alone beyond an index barre       |   0.0 |   2.0 | The little finger gets there first.
+three strings on one of several upper fingers |   0.0 |   7.0 | Flat and curved fingers side by side.
 
 The frets, whoever stops them
-string stopped                                |   0.0 |   0.2 | Each takes pressure.
-open string                                   |   1.8 |  -0.2 | Below 0: it rings by itself.
-up the neck                                   |   4.1 |  2.45 | Each fret up: the eye loses the nut.
-open string beside a high hand                |   0.5 |   0.5 | Open and high strings differ in tone.
-frets spanned                                 |   1.3 |   1.3 | From the lowest to the highest stopped fret.
-two strings in unison                         |   1.0 |  2.75 | A doubled note makes a thin chord.
-silent bass string                            |   1.0 |  1.65 | The picking hand must start one string in.
-silent string 1                               |   2.0 |   5.4 | The picking hand must stop short.
+open string                                   |   1.2 |   0.8 | Below 0: it rings by itself.
+up the neck                                   |  5.35 |  2.95 | Each fret up: the eye loses the nut.
+open string beside a high hand                |   0.5 |  2.25 | Open and high strings differ in tone.
+frets spanned                                 |   1.8 |  2.55 | From the lowest to the highest stopped fret.
+two strings in unison                         |   1.0 |   8.2 | A doubled note makes a thin chord.
+silent bass string                            |   1.0 |  2.85 | The picking hand must start one string in.
+silent string 1                               |   2.0 |  6.35 | The picking hand must stop short.
 silent string between                         |   4.0 |   9.0 | It must be damped while its neighbours ring.
 
 The chord
-tone left out though there was room           |  13.8 |   0.0 | A string doubles one tone and another is missed.
-root left out                                 |   0.0 |   3.1 | Third and seventh still name the chord.
-third left out                                |  18.8 |   4.6 | Without it major and minor sound alike.
-fifth left out                                |   9.9 |   0.0 | The least missed, yet the chord is thinner.
-colour left out                               |  20.0 |   0.0 | It is what the symbol asks for.
-bass is the fifth                             |   0.0 |   9.0 | Not at rest; hardly heard on few strings.
-bass is not the root                          |   0.0 |   9.0 | An inversion; hardly heard on few strings.
+tone left out though there was room           |  20.0 |   0.0 | A string doubles one tone and another is missed.
+root left out                                 |   0.0 |   8.3 | Third and seventh still name the chord.
+third left out                                |  30.0 |  15.0 | Without it major and minor sound alike.
+fifth left out                                |  13.0 |   4.3 | The least missed, yet the chord is thinner.
+colour left out                               |  30.0 |   4.0 | It is what the symbol asks for.
+bass is the fifth                             |   0.0 |   8.9 | Not at rest; hardly heard on few strings.
+bass is not the root                          |   0.5 |  17.9 | An inversion; hardly heard on few strings.
 """
 
 

@@ -119,7 +119,7 @@ def _patterns(wanted: Wanted) -> list[tuple[Stop, ...]]:
     """
     stops = _stops_by_place(wanted)
     required = sum(1 << tone for tone in wanted.chord.required)
-    may_lack = max(0, required.bit_count() - wanted.fewest)
+    may_lack = wanted.melody is not None or required.bit_count() > wanted.fewest
     silent_at_most = len(stops) - wanted.fewest
     # (pattern, tones, silent strings, lowest and highest stopped fret)
     partial = [((), 0, 0, NO_FRET, 0)]
@@ -147,7 +147,8 @@ def _patterns(wanted: Wanted) -> list[tuple[Stop, ...]]:
     return [
         pattern
         for pattern, tones, silent, _, _ in partial
-        if _is_enough(required, tones, len(stops) - silent) and _ends_stand(wanted, pattern)
+        if (wanted.melody is not None or _is_enough(required, tones, len(stops) - silent))
+        and _ends_stand(wanted, pattern)
     ]
 
 
@@ -212,7 +213,7 @@ def fret_terms(chord: Chord | None, pattern: tuple[Stop, ...]) -> list[tuple[str
     frets = [stop.fret for stop in pattern]
     stopped = [fret for fret in frets if fret]
     opens = frets.count(0)
-    terms = [("string stopped", len(stopped))]
+    terms = []
     if opens:
         terms.append(("open string", opens))
     if stopped:

@@ -77,10 +77,11 @@ def find_shapes(
     By default at least four strings sound, or all where there are fewer. ``strings``
     names the string numbers that sound instead, each of them and no other.
     ``melody`` is a MIDI number that must be the highest note; it may be foreign to
-    the chord, and strings that would sound above it are left out. ``max_span`` is
+    the chord, two strings are then enough, and no tone beneath it is indispensable
+    (what is left out costs). ``max_span`` is
     how many frets the hand covers: 4 is one finger a fret. A slash bass is the
     lowest note, except on re-entrant strings, where it need only sound. Where fewer
-    strings sound than the chord has indispensable tones, each has a tone of its own.
+    strings sound than the chord has indispensable tones, each has one of its own.
     Raises ``UnknownChord`` and, for a string the tuning lacks, ValueError.
 
     >>> from pieces.music.tuning import TUNINGS
@@ -169,7 +170,7 @@ def easier_neighbours(symbol: str, tuning: Tuning, limit: int = 4) -> list[Neigh
 
     >>> from pieces.music.tuning import TUNINGS
     >>> easier_neighbours("Am", TUNINGS["ukulele high G"])[0].text
-    'Am7 (0000) instead of Am (2000): it adds G, the seventh. No finger at all: strum it open.'
+    'Am on strings 3 to 1 (x000) instead of all. No finger at all: strum it open.'
     """
     best = find_shapes(symbol, tuning, limit=1)
     if not best:
@@ -297,5 +298,5 @@ def _reduced_reasons(shape: Shape, fingers) -> tuple[str, ...]:
     if not freed:
         return shape.reasons
     names = " and ".join(f"the {FINGER_NAMES[finger]}" for finger in freed)
-    verb = "is" if len(freed) == 1 else "are"
-    return (f"{names[0].upper()}{names[1:]} {verb} not needed: the string is not played.", *shape.reasons[1:])
+    needed = "is not needed" if len(freed) == 1 else "are not needed"
+    return (f"{names[0].upper()}{names[1:]} {needed} for these strings.", *shape.reasons[1:])
