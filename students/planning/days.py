@@ -152,8 +152,8 @@ def _tasks(
     tempo, before = need.tempo, None
     for stop in stops:
         day = date.fromordinal(days.ordinals[stop.day])
-        if before is None and state.is_met and not need.secure:
-            tempo = state.tempo(chunk, day)
+        if before is None and was_long_away(state, day):
+            tempo = min(tempo, state.tempo(chunk, day))
         played = visit(chunk, tempo, new=stop.new, pace=learner.pace)
         if need.secure or played.minutes > stop.minutes:
             played = play_through(chunk.beats, tempo, learner.pace)

@@ -12,7 +12,7 @@ from students.planning.standing import standing_of
 from students.planning.visits import (
     State,
     Visit,
-    first_tempo,
+    behind_parts,
     play_through,
     ready_tempo,
     returns_left,
@@ -63,7 +63,6 @@ def needs_of(
     kept = [chunk for chunk in chunks if chunk.key not in settled]
     days = calendar.days
     view = _View(
-        chunks={chunk.key: chunk for chunk in chunks},
         states=states,
         standings=standings,
         places={chunk.key: at for at, chunk in enumerate(kept)},
@@ -134,7 +133,6 @@ class _View:
     ``left`` how many days there are.
     """
 
-    chunks: Mapping[str, Chunk]
     states: Mapping[str, State]
     standings: Mapping[str, str]
     places: Mapping[str, int]
@@ -149,12 +147,11 @@ class _View:
         state = self.states[chunk.key]
         if judged:
             return chunk.goal
-        if state.is_met:
-            return state.tempo(chunk, self.today)
-        parts = [(self.chunks[key], self.states[key]) for key in chunk.parts if key in self.chunks]
-        return first_tempo(
-            chunk, [part.tempo(loop, self.today) if part.is_met else None for loop, part in parts]
-        )
+        left = state.tempo(chunk, self.today)
+        if state.is_met and not state.is_clean:
+            return left
+        parts = [self.states[key] for key in chunk.parts if key in self.states]
+        return max(left, behind_parts(chunk, [p.ticks[-1].tempo if p.is_clean else None for p in parts]))
 
     def returns_of(self, chunk: Chunk, *, new: bool, secure: bool) -> int:
         """How many returns ``chunk`` needs."""

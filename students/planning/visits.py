@@ -28,7 +28,7 @@ KNOWN_STEP = 2
 READY = 2 / 3
 # ... and once its section is played, so many marks ahead of it.
 AHEAD = 3
-# What is new begins so many marks behind its slowest part.
+# A loop is taken up so many marks behind its slowest part, where its parts have overtaken it.
 BEHIND = 4
 # A loop of difficulty 10 takes half as many passes again.
 HARDEST = 1.5
@@ -133,10 +133,10 @@ def _passes(chunk: Chunk, marks: int, new: bool) -> int:
     return passes if chunk.is_whole else ceil(passes * (1 + (HARDEST - 1) * chunk.rating / 10))
 
 
-def first_tempo(chunk: Chunk, parts_at: Collection[int | None]) -> int:
-    """Where a loop that is new begins, given the tempos its parts are taken up at (None: not met).
+def behind_parts(chunk: Chunk, parts_at: Collection[int | None]) -> int:
+    """A little behind the slowest of the parts of a loop; ``chunk.start`` at least.
 
-    At its start, or a little behind its slowest part where all of them go faster.
+    ``parts_at`` are the tempos that its parts were last clean at (None: one that was not).
     """
     known = [tempo for tempo in parts_at if tempo is not None]
     if not known or len(known) < len(parts_at):

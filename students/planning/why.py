@@ -37,6 +37,8 @@ def after(chunk: Chunk, last: TickRecord, visit: Visit, day: date, due: date, *,
         return f"Not played for {counted((day - last.day).days, 'night')}, so begin at {visit.from_tempo}."
     if last.felt == "slips":
         return f"Some slips at {last.tempo} {when}, so {visit.from_tempo} again."
+    if visit.from_tempo > last.tempo:
+        return f"Its parts go faster by now, so try it at {visit.from_tempo}."
     if due < day and (day - due).days > 1:
         return f"Was due {ago(due, day)}, so it comes now."
     return comes_back(day, last.day)
