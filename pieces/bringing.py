@@ -47,12 +47,12 @@ def look_at(kept: BroughtFile, *, part=None, tuning=None, semitones=0, grid=None
     """Read a kept file. Raises ``UnreadableScore`` where it cannot be read at all."""
     name = kept.name.lower()
     from_midi = name.endswith(MIDI_ENDINGS)
-    opened = open_music(kept.name, bytes(kept.data), part=None if part is None else int(part), grid=grid)
+    opened = open_music(kept.name, bytes(kept.data), part=part, grid=grid)
     score, problems, parts = opened.score, opened.problems, opened.parts
     title = score.title or PurePath(kept.name).stem
     wanted = TUNINGS[tuning] if tuning else score.tuning
     brought = _set(score, wanted, semitones or 0, parts, problems, title, from_midi)
-    if parts and part is None:
+    if parts and part not in range(len(parts)):
         return replace(brought, asks="There are several parts. Choose the one to bring; this is the first.")
     return brought
 

@@ -29,7 +29,7 @@ def open_music(name: str, data: bytes, *, part: int | None = None, grid=None) ->
         return Opened(score, problems, [])
     reading = read_upload(name, data, grid=grid)
     parts = list(reading.parts)
-    if parts and part is not None:
+    if part in range(len(parts)):
         reading = read_upload(name, data, part=part, grid=grid)
     return Opened(reading.score, list(reading.problems), parts)
 

@@ -6,7 +6,6 @@ from dataclasses import replace
 from pieces.engraving.diagram import diagram
 from pieces.engraving.options import DESK, StripOptions
 from pieces.engraving.staff import staff
-
 from pieces.engraving.strip import lines_of_bars, strips
 from pieces.models import Arrangement, Override
 from pieces.music.counting import BEATS_AND, SYLLABLES

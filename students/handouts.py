@@ -1,12 +1,13 @@
 """A learner's week and sign-in card on paper."""
 
+import re
 from datetime import date, timedelta
 from io import BytesIO
 
 import segno
 from django.urls import reverse
 
-from pieces.engraving.options import PAPER
+from pieces.engraving.options import DESK, PAPER
 from pieces.engraving.strip import strips
 from pieces.handouts import rights_line
 from pieces.models import Arrangement
@@ -21,14 +22,20 @@ from students.showing import days_between
 MOST_BARS = 12  # on paper; more would push the days off the first page
 MOST_DAYS = 7
 MOST_MARKS = 12
+SIZES = (PAPER, DESK.but(paper=True))  # the larger first; the smaller where the week then stays on one page
+SHAPES_TO_A_LINE, SHAPES_MM = 5, 20
+WIDTH_MM = 180
+PAGE_MM = {"a4": 297 - 28, "letter": 279 - 28}
+HEAD_AND_FOOT_MM = 96  # title, days' heading, ladder, note and lines, as print.css sets them
+HEIGHT = re.compile(r'viewBox="0 0 [\d.]+ ([\d.]+)"')
 
 
 def week_handout(student: Student, first: date, *, paper: str) -> bytes:
     """The days from ``first`` to the next lesson: bars, shapes, boxes to tick, tempo ladder."""
-    return pdf_of("print/week.html", week_page(student, first), paper=paper)
+    return pdf_of("print/week.html", week_page(student, first, paper), paper=paper)
 
 
-def week_page(student: Student, first: date) -> dict:
+def week_page(student: Student, first: date, paper: str) -> dict:
     """Everything the week's handout shows."""
     until = min(next_lesson(student, first), first + timedelta(days=MOST_DAYS))
     tasks = list(
@@ -41,9 +48,8 @@ def week_page(student: Student, first: date) -> dict:
     )
     days = days_between(first, until)
     assignments = {task.chunk.assignment_id: task.chunk.assignment for task in tasks}
-    pieces = [
-        _piece_part(a, [t for t in tasks if t.chunk.assignment_id == a.pk]) for a in assignments.values()
-    ]
+    rows = _rows(tasks, days, several=len(assignments) > 1)
+    pieces = _pieces_on_a_page(assignments.values(), tasks, rows, paper)
     slot = student.slots.filter(weekday=until.weekday()).first()
     notes = [assignment.note for assignment in assignments.values() if assignment.note]
     return {
@@ -52,7 +58,7 @@ def week_page(student: Student, first: date) -> dict:
         "title": pieces[0]["piece"].title if pieces else "This week",
         "pieces": pieces,
         "days": [{"day": day, "minutes": sum(t.minutes for t in tasks if t.day == day)} for day in days],
-        "rows": _rows(tasks, days, several=len(pieces) > 1),
+        "rows": rows,
         "ladder": _ladder(tasks),
         "first": first,
         "last": until - timedelta(days=1),
@@ -79,19 +85,38 @@ def card_handout(student: Student, holder: str, token: str, absolute, *, paper: 
     return pdf_of("print/card.html", context, paper=paper)
 
 
-def _piece_part(assignment, tasks) -> dict:
+def _pieces_on_a_page(assignments, tasks, rows, paper) -> list[dict]:
+    """The parts of the handout, with as many bars to a line as one page asks for."""
+    by_assignment = [(a, [t for t in tasks if t.chunk.assignment_id == a.pk]) for a in assignments]
+    for options in SIZES:
+        parts = [_piece_part(a, of_it, options) for a, of_it in by_assignment]
+        if _millimetres(parts, rows, options) <= PAGE_MM.get(paper, PAGE_MM["a4"]):
+            return parts
+    return [_piece_part(a, of_it, SIZES[0]) for a, of_it in by_assignment]
+
+
+def _millimetres(parts, rows, options) -> float:
+    """About how tall the page will be, from what the style sheet gives each part."""
+    music = sum(height * WIDTH_MM / options.width + 1.5 for part in parts for height in part["heights"])
+    shapes = sum(SHAPES_MM * -(-len(part["shapes"]) // SHAPES_TO_A_LINE) for part in parts)
+    heads = 8 * len(parts)
+    return HEAD_AND_FOOT_MM + heads + music + shapes + 8.2 * len(rows)
+
+
+def _piece_part(assignment, tasks, options) -> dict:
     arrangement: Arrangement = assignment.arrangement
     workup = workup_of(arrangement, assignment.revision)
     parts = [task for task in tasks if task.chunk.kind not in ("section", "run")]
     numbers = sorted({number for task in (parts or tasks) for number in task.chunk.data["bars"]})[:MOST_BARS]
     left_handed = assignment.student.left_handed
     bars = bars_of(workup, numbers)
-    drawn = strips(bars, workup.score.tuning, PAPER.but(left_handed=left_handed))
+    drawn = strips(bars, workup.score.tuning, options.but(left_handed=left_handed))
     return {
         "piece": arrangement.piece,
         "arrangement": arrangement,
         "letters": assignment.letters,
         "strips": [as_image(svg) for svg in drawn],
+        "heights": [float(HEIGHT.search(svg).group(1)) for svg in drawn],
         "shapes": [
             {**line, "drawing": as_image(line["drawing"], css_class="shape")}
             for line in shape_drawings(workup, numbers, left_handed=left_handed, width="17mm")

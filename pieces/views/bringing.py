@@ -1,14 +1,19 @@
 """Bringing a piece as a file: look, answer what Fourbar asks, then keep it."""
 
+import re
+
+from django.contrib import messages
 from django.shortcuts import redirect, render
 
 from pieces.bringing import Brought, look_at
 from pieces.forms import BringForm, BroughtForm
 from pieces.models import BroughtFile
 from pieces.music.score import UnreadableScore
+from pieces.music.tuning import TUNINGS
 from pieces.workup import add_piece
 from studio.accounts.access import TEACHERS, allow, theirs_or_404
 
+NUMBER = re.compile(r"-?\d{1,2}")
 LARGEST = 4 * 2**20  # of any kind; the guard knows a smaller cap for most
 
 
@@ -34,10 +39,12 @@ def piece_bring(request):
 @allow(TEACHERS, "GET", "POST")
 def piece_brought(request, pk):
     kept = theirs_or_404(BroughtFile.objects, request.actor, pk=pk)
-    answers = BroughtForm(request.POST or None)
-    answers.is_valid()
-    brought = look_at(kept, **_answers(answers))
-    form = _asking(answers, brought, request)
+    try:
+        brought = look_at(kept, **_answers(request.POST))
+    except UnreadableScore as unreadable:
+        messages.error(request, f"{kept.name} cannot be read any more. {unreadable}")
+        return redirect("piece_bring")
+    form = _asking(brought, request)
     if request.POST.get("do") == "keep" and form.is_valid() and brought.ready:
         made = add_piece(
             request.actor.studio,
@@ -57,16 +64,17 @@ def _kept(request, file) -> BroughtFile:
     )
 
 
-def _answers(form) -> dict:
-    given = form.cleaned_data if form.is_bound else {}
-    return {
-        name: given.get(name)
-        for name in ("part", "tuning", "semitones", "grid")
-        if given.get(name) not in (None, "")
+def _answers(data) -> dict:
+    """The answers given so far. Part and key are numbers, judged once the file has been read with them."""
+    numbers = {
+        name: int(data[name]) for name in ("part", "semitones") if NUMBER.fullmatch(data.get(name, ""))
     }
+    grid = {"grid": data["grid"]} if data.get("grid") in dict(BroughtForm.GRIDS) else {}
+    tuning = {"tuning": data["tuning"]} if data.get("tuning") in TUNINGS else {}
+    return numbers | grid | tuning
 
 
-def _asking(form, brought: Brought, request) -> BroughtForm:
+def _asking(brought: Brought, request) -> BroughtForm:
     """The form with only what this file leaves open: its parts, its keys, its grid."""
     initial = {"title": brought.title, "tuning": brought.tuning.name, "semitones": brought.semitones}
     asking = BroughtForm(request.POST or None, initial=initial)
