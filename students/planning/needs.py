@@ -29,12 +29,14 @@ GOES_WELL = ("at tempo", *SECURE)
 class Need:
     """A loop, where the learner stands with it, and the visits it still needs.
 
-    ``tempo`` is where it is taken up. ``secure``: it is only played through.
+    ``tempo`` is where it is taken up, ``ready`` from where it may rest. ``secure``: it
+    is only played through.
     """
 
     chunk: Chunk
     state: State
     tempo: int
+    ready: int
     visits: tuple[Visit, ...]
     load: Load
     secure: bool
@@ -160,9 +162,12 @@ class _View:
             return 0
         if not state.is_met:
             return self.returns if new else min(self.left, 1)
+        return min(self.left, returns_left(chunk, state, self.returns))
+
+    def ready(self, chunk: Chunk) -> int:
+        """The tempo from which ``chunk`` may rest."""
         at = [self.sections_at[letter] for letter in chunk.sections if letter in self.sections_at]
-        ready = ready_tempo(chunk, at)
-        return min(self.left, returns_left(chunk, state, self.returns, self.today, ready))
+        return ready_tempo(chunk, at)
 
 
 def _need(chunk: Chunk, view: _View) -> Need:
@@ -184,4 +189,4 @@ def _need(chunk: Chunk, view: _View) -> Need:
         like=view.places.get(chunk.resembles or ""),
         close=play_through(chunk.beats, tempo, view.pace).minutes if chunk.kind == "section" else 0,
     )
-    return Need(chunk, state, tempo, tuple(visits), load, secure)
+    return Need(chunk, state, tempo, view.ready(chunk), tuple(visits), load, secure)

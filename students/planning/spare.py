@@ -1,7 +1,7 @@
 """What the minutes are for that are left once everything needed has its day.
 
 First what is secure and due again, as one play-through; then the sections on their
-way to the goal.
+way to the goal; then loops that lag behind.
 """
 
 from collections.abc import Sequence
@@ -39,19 +39,20 @@ def play_throughs(returns: Sequence[Returns], days: Days, free: list[int], pace:
 
 
 def onward(needs: Sequence[Need], placed: Placed, free: list[int], pace: float) -> list[Stop]:
-    """More visits to sections that are short of their goal, on the first days that have room.
+    """More visits to what is short of where it should be, on the first days that have room.
 
+    Sections and the run first, on their way to the goal; then short loops that lag.
     Takes the minutes from ``free``.
     """
     more = []
-    for at, need in enumerate(needs):
-        if not need.chunk.is_whole or need.secure or at in placed.missing:
+    in_order = sorted(range(len(needs)), key=lambda at: not needs[at].chunk.is_whole)
+    for at in in_order:
+        need = needs[at]
+        if need.secure or at in placed.missing:
             continue
         taken = {stop.day for stop in placed.stops if stop.load == at}
         first = min(taken, default=0) + 1 if need.load.new else 0
-        # One visit more than the climb takes: at the goal on a second day it is secure.
-        climb = ceil(marks_between(need.tempo, need.chunk.goal) / marks_a_visit(need.chunk))
-        spare = climb + 1 - len(taken)
+        spare = _visits_wanted(need) - len(taken)
         minutes = visit(need.chunk, need.tempo, pace=pace).minutes
         for day in range(first, len(free)):
             if spare > 0 and day not in taken and free[day] >= minutes:
@@ -59,3 +60,16 @@ def onward(needs: Sequence[Need], placed: Placed, free: list[int], pace: float) 
                 spare -= 1
                 more.append(Stop(at, day, minutes, False))
     return more
+
+
+def _visits_wanted(need: Need) -> int:
+    """How many visits take a loop where it should be.
+
+    A whole to its goal, and one more: at the goal on a second day it is secure. A
+    short loop that was met to where it may rest; a new one has all it needs.
+    """
+    chunk = need.chunk
+    if not chunk.is_whole and need.load.new:
+        return 0
+    marks = marks_between(need.tempo, chunk.goal if chunk.is_whole else need.ready)
+    return ceil(marks / max(1, marks_a_visit(chunk))) + chunk.is_whole

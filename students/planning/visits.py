@@ -32,8 +32,6 @@ AHEAD = 3
 BEHIND = 4
 # A loop of difficulty 10 takes half as many passes again.
 HARDEST = 1.5
-# A loop that lags is brought back this often at most before the plan thinks again.
-MOST_OVERDUE_RETURNS = 3
 
 
 class Visit(NamedTuple):
@@ -170,21 +168,16 @@ def ready_tempo(chunk: Chunk, sections_at: Iterable[int]) -> int:
     return climb(chunk.start, chunk.goal, round(READY * marks_between(chunk.start, chunk.goal)))
 
 
-def returns_left(chunk: Chunk, state: State, returns: int, on: date, ready: int) -> int:
+def returns_left(chunk: Chunk, state: State, returns: int) -> int:
     """How often a loop that was met must still come back.
 
-    ``returns`` times in all; then until it is clean, and a short loop until it is at
-    its ``ready`` tempo. One that is secure does not come back.
+    ``returns`` times in all, and once more where it was not clean. One that is secure
+    does not come back.
     """
     if state.is_secure(chunk):
         return 0
     owed = max(0, returns - (len(state.days) - 1))
-    if not state.is_clean:
-        owed = max(owed, 1)
-    if not chunk.is_whole:
-        lag = ceil(marks_between(state.tempo(chunk, on), ready) / max(1, marks_a_visit(chunk)))
-        owed = max(owed, min(lag, MOST_OVERDUE_RETURNS))
-    return owed
+    return owed if state.is_clean else max(owed, 1)
 
 
 def was_long_away(state: State, on: date) -> bool:

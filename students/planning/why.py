@@ -45,7 +45,7 @@ def after(chunk: Chunk, last: TickRecord, visit: Visit, day: date, due: date, *,
 
 
 def onward(chunk: Chunk, visit: Visit) -> str:
-    """Why a section is played once more than it must be."""
+    """Why a loop is played once more than it must be."""
     if visit.from_tempo >= chunk.goal:
         return f"At {chunk.goal} on one more day makes it secure."
     return f"On from {visit.from_tempo}, on the way to {chunk.goal}."
