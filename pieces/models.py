@@ -10,6 +10,7 @@ from django.db import models
 from django.utils import timezone
 from django.utils.functional import cached_property
 
+from pieces.music.findings import BETWEEN
 from pieces.music.score import Score
 from pieces.music.stored import score_from
 from pieces.music.tuning import Tuning
@@ -59,12 +60,18 @@ class ArrangementQuerySet(StudioQuerySet):
 
 
 class Arrangement(StudioRow):
-    """One way to play a piece on one instrument."""
+    """One way to play a piece on one instrument.
+
+    ``movement`` is as in ``pieces.music.changes.finger_progression``.
+    """
+
+    MOVEMENTS = [(0.0, "textbook shapes"), (BETWEEN, "between the two"), (1.0, "least movement")]
 
     piece = models.ForeignKey(Piece, models.CASCADE, related_name="arrangements")
     name = models.CharField(max_length=80, default="melody and thumb")
     goal_tempo = models.PositiveSmallIntegerField(default=76)
     picking = models.CharField(max_length=16, default="thumb and two")
+    movement = models.FloatField(choices=MOVEMENTS, default=BETWEEN)
     position = models.PositiveSmallIntegerField(default=0)
     current = models.ForeignKey("Revision", models.PROTECT, null=True, related_name="+")
 

@@ -6,6 +6,7 @@ of counting, so it is kept in memory only, under exactly those.
 
 import json
 from collections import OrderedDict
+from itertools import count
 from threading import Lock
 
 from django.db import transaction
@@ -36,6 +37,7 @@ def workup_with(arrangement: Arrangement, revision: Revision, overrides: dict) -
         revision.pk,
         arrangement.goal_tempo,
         arrangement.picking,
+        arrangement.movement,
         syllables,
         json.dumps(overrides, sort_keys=True),
     )
@@ -49,6 +51,7 @@ def workup_with(arrangement: Arrangement, revision: Revision, overrides: dict) -
         picking=arrangement.picking,
         syllables=SYLLABLES.get(syllables, BEATS_AND),
         decisions=Decisions.of(overrides),
+        movement=arrangement.movement,
     )
     with _lock:
         _kept[key] = found
@@ -68,17 +71,30 @@ def add_piece(
         return add_arrangement(piece, score, name=arrangement, typed=typed)
 
 
-def add_arrangement(piece: Piece, score: Score, *, name: str, typed="") -> Arrangement:
-    """Store another arrangement of a piece, with its first revision."""
+def add_arrangement(
+    piece: Piece, score: Score, *, name: str, typed="", picking="thumb and two"
+) -> Arrangement:
+    """Store another arrangement of a piece, with its first revision.
+
+    Where the piece has one of that name already, this is ``name`` 2, 3 and so on.
+    """
     with transaction.atomic():
         arrangement = Arrangement.objects.create(
             studio_id=piece.studio_id,
             piece=piece,
-            name=name,
+            name=_free_name(piece, name),
             goal_tempo=score.tempo or 76,
+            picking=picking,
             position=piece.arrangements.count(),
         )
         return revise(arrangement, score, typed=typed)
+
+
+def _free_name(piece: Piece, name: str) -> str:
+    taken = set(piece.arrangements.values_list("name", flat=True))
+    longest = Arrangement._meta.get_field("name").max_length
+    tries = (name[:longest] if n == 1 else f"{name[: longest - 4]} {n}" for n in count(1))
+    return next(free for free in tries if free not in taken)
 
 
 def revise(arrangement: Arrangement, score: Score, *, typed="") -> Arrangement:

@@ -4,7 +4,7 @@ A row is fingered as a whole by dynamic programming: the cheapest path through t
 shapes and hands that each chord allows. What one change costs stands in ``moves``.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from itertools import pairwise
 
 from pieces.music.moves import Change, Guide, change, change_cost
@@ -28,14 +28,19 @@ HANDS_A_SHAPE = 3
 
 
 def finger_progression(
-    shapes_or_symbols: Sequence[Shape | str], tuning: Tuning, *, movement: float = 0.5
+    shapes_or_symbols: Sequence[Shape | str],
+    tuning: Tuning,
+    *,
+    movement: float = 0.5,
+    settled: Collection[int] = (),
 ) -> list[Shape]:
     """Choose shapes and fingers for a row of chords at the least total cost.
 
     A symbol leaves the shape free; a ``Shape`` keeps its frets and leaves only the
     fingers free. ``movement`` weighs the changes against the shapes: 0 takes the
     shape and fingers of the textbook for each chord, 1 the least movement between
-    them. Raises ``UnknownChord`` on a symbol that names no chord, and ValueError on
+    them. ``settled`` are places in the row, from 0, whose shape keeps its fingers too.
+    Raises ``UnknownChord`` on a symbol that names no chord, and ValueError on
     one that this tuning cannot play.
 
     >>> from pieces.music.tuning import TUNINGS
@@ -45,7 +50,10 @@ def finger_progression(
     """
     if not 0 <= movement <= 1:
         raise ValueError("Movement runs from 0, textbook shapes, to 1, least movement.")
-    choices = [_choices(chord, tuning, movement) for chord in shapes_or_symbols]
+    choices = [
+        [chord] if at in settled else _choices(chord, tuning, movement)
+        for at, chord in enumerate(shapes_or_symbols)
+    ]
     return _cheapest_path(choices, movement)
 
 

@@ -12,7 +12,7 @@ from fractions import Fraction
 
 from pieces.music.chords import parse_chord
 from pieces.music.score import Bar, ChordMark, Event, Score
-from pieces.music.shapes import Shape, shape_of
+from pieces.music.shapes import Shape, shape_of, with_fingers
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +80,13 @@ class Decisions:
         for symbol, (frets, fingers) in self.shapes.items():
             if len(frets) == len(score.tuning.open_pitches):
                 shape = shape_of(symbol, frets, score.tuning)
-                shapes[symbol] = replace(shape, fingers=fingers) if fingers else shape
+                shapes[symbol] = with_fingers(shape, fingers) if fingers else shape
         return shapes
+
+    @property
+    def fingered_symbols(self) -> frozenset[str]:
+        """The symbols whose shape has the teacher's own fingers, not only frets."""
+        return frozenset(symbol for symbol, (_frets, fingers) in self.shapes.items() if fingers)
 
     def _apply(self, bar: Bar, like: int) -> Bar:
         numbers = (bar.number, like)

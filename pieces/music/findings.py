@@ -21,6 +21,7 @@ from pieces.music.score import Bar, Problem, Score
 from pieces.music.shapes import Shape
 
 DEFAULT_GOAL = 76
+BETWEEN = 0.5  # half way from textbook shapes to the least movement
 UNSURE = 0.6  # a section below this is shown to the teacher
 WIDEST_REACH = 4  # frets between the lowest and the highest stopped note of one moment
 
@@ -95,8 +96,11 @@ def work_up(
     picking: str = "thumb and two",
     syllables: Syllables = BEATS_AND,
     decisions: Decisions | None = None,
+    movement: float = BETWEEN,
 ) -> Workup:
     """Work a score up for teaching. ``goal`` is in beats a minute; by default the score's own.
+
+    ``movement`` runs from 0, textbook shapes, to 1, the least movement between them.
 
     Every note must have its string and fret. Raises ValueError where one has not, or
     on an unknown picking style.
@@ -107,7 +111,12 @@ def work_up(
     goal = goal or score.tempo or DEFAULT_GOAL
     classes = _classes(score, decisions)
     decided = decisions.applied_to(score, classes)
-    holds = find_holds(decided, chosen=decisions.chosen_shapes(decided))
+    holds = find_holds(
+        decided,
+        chosen=decisions.chosen_shapes(decided),
+        fingered=decisions.fingered_symbols,
+        movement=movement,
+    )
     bars, fingers = finger_bars(decided, holds)
     picked = replace(decided, bars=assign_picking(bars, score.tuning, picking, tempo=goal))
     letters = dict(decisions.sections)

@@ -2,32 +2,39 @@
 
 A chord mark begins a hold that lasts until the next mark. Where the piece writes
 out strings and frets for the chord, the shape must agree with them; where it does
-not, the shape is free and is chosen with its neighbours for the least movement.
+not, the shape is free and is chosen with its neighbours, somewhere between the
+textbook's and the least movement.
 Between them, melody notes take the finger that the hand has at that fret.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from pieces.music.changes import finger_progression
 from pieces.music.chords import UnknownChord
-from pieces.music.score import Bar, Note, Score
+from pieces.music.score import Bar, ChordMark, Note, Score
 from pieces.music.shapes import Shape, find_shapes, shape_of
 from pieces.music.tuning import Tuning
 
 CANDIDATES = 24
 MANY_STRINGS = 3
+FEWEST_NEEDED = 2  # a single string is a tune, which asks for no shape
 
 
 @dataclass(frozen=True, slots=True)
 class Hold:
-    """A shape held from a moment on. ``shape`` is None where the symbol names no playable chord."""
+    """A shape held from a moment on. ``shape`` is None where the symbol names no playable chord.
+
+    ``needed`` are the strings that sound as the shape has them while it is held; None
+    where that takes every finger of it, or leaves it bare.
+    """
 
     bar: int
     onset: Fraction
     symbol: str
     shape: Shape | None
+    needed: frozenset[int] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,22 +49,58 @@ class FingerChoice:
 
 
 def find_holds(
-    score: Score, *, chosen: Mapping[str, Shape] | None = None, movement: float = 0.5
+    score: Score,
+    *,
+    chosen: Mapping[str, Shape] | None = None,
+    fingered: Collection[str] = (),
+    movement: float = 0.5,
 ) -> list[Hold]:
     """The shapes of ``score`` in written order, one a chord mark.
 
     ``chosen`` are the teacher's own shapes by symbol; they win wherever the written
-    notes allow them. ``movement`` is as in ``finger_progression``.
+    notes allow them, and those of the symbols in ``fingered`` keep their fingers too.
+    ``movement`` is as in ``finger_progression``.
     """
     chosen = chosen or {}
-    marks = [(bar, mark) for bar in score.bars for mark in bar.chords]
+    marks = _marks(score)
     wanted = [_wanted(score, place, marks, chosen) for place in range(len(marks))]
     playable = [shape for shape in wanted if shape is not None]
-    fingered = iter(finger_progression(playable, score.tuning, movement=movement)) if playable else iter(())
+    own = {id(chosen[symbol]) for symbol in fingered if symbol in chosen}
+    settled = [at for at, shape in enumerate(playable) if id(shape) in own]
+    path = iter(finger_progression(playable, score.tuning, movement=movement, settled=settled))
+    holds = []
+    for place, ((bar, mark), want) in enumerate(zip(marks, wanted, strict=True)):
+        shape = None if want is None else next(path)
+        needed = _needed(score, marks, place, shape) if shape else None
+        holds.append(Hold(bar.number, mark.onset, mark.symbol, shape, needed))
+    return holds
+
+
+def bars_open_to(score: Score, shape: Shape, symbol: str) -> list[int]:
+    """The bars with a chord mark of ``symbol`` whose written notes agree with ``shape``.
+
+    >>> from pieces.music.score import ChordMark
+    >>> bar = replace(Bar.of("2/4", "1/2"), chords=(ChordMark(Fraction(0), "C"),))
+    >>> bars_open_to(Score(bars=(bar,)), Shape("C", (0, 0, 0, 3), (0, 0, 0, 3), 0.0), "C")
+    [1]
+    """
+    marks = _marks(score)
     return [
-        Hold(bar.number, mark.onset, mark.symbol, _settled(want, fingered))
-        for (bar, mark), want in zip(marks, wanted, strict=True)
+        bar.number
+        for place, (bar, mark) in enumerate(marks)
+        if mark.symbol == symbol and _agrees(shape, _written_frets(score.tuning, marks, place), score.tuning)
     ]
+
+
+def strings_needed(holds: Iterable[Hold], shape: Shape) -> frozenset[int] | None:
+    """The strings for which ``holds`` need ``shape``; None where any of them needs every finger."""
+    needed: frozenset[int] = frozenset()
+    for hold in holds:
+        if hold.shape == shape:
+            if hold.needed is None:
+                return None
+            needed |= hold.needed
+    return needed if needed and _leaves_out(shape, needed) else None
 
 
 def shape_at(holds: list[Hold], bar: int, onset: Fraction) -> Shape | None:
@@ -94,9 +137,8 @@ def finger_bars(score: Score, holds: list[Hold]) -> tuple[tuple[Bar, ...], list[
 
 def _wanted(score, place, marks, chosen) -> Shape | str | None:
     """A shape that must be played, a symbol that leaves it free, or None."""
-    bar, mark = marks[place]
-    following = marks[place + 1] if place + 1 < len(marks) else None
-    written = _written_frets(score.tuning, bar, mark.onset, following)
+    _bar, mark = marks[place]
+    written = _written_frets(score.tuning, marks, place)
     teachers = chosen.get(mark.symbol)
     if teachers and _agrees(teachers, written, score.tuning):
         return teachers
@@ -118,12 +160,18 @@ def _wanted(score, place, marks, chosen) -> Shape | str | None:
     return mark.symbol if candidates else None
 
 
-def _written_frets(tuning: Tuning, bar: Bar, onset: Fraction, following) -> dict[int, int]:
+def _marks(score: Score) -> list[tuple[Bar, ChordMark]]:
+    return [(bar, mark) for bar in score.bars for mark in bar.chords]
+
+
+def _written_frets(tuning: Tuning, marks, place: int) -> dict[int, int]:
     """Frets by string that the first chord played in the hold is written with."""
+    bar, mark = marks[place]
+    following = marks[place + 1] if place + 1 < len(marks) else None
     end = following[1].onset if following and following[0].number == bar.number else bar.length
     for event in bar.events:
         struck = [note for note in event.struck if note.string is not None and not note.muted]
-        if onset <= event.onset < end and len(struck) > 1:
+        if mark.onset <= event.onset < end and len(struck) > 1:
             return {note.string: note.fret for note in struck}
     return {}
 
@@ -133,8 +181,27 @@ def _agrees(shape: Shape, written: Mapping[int, int], tuning: Tuning) -> bool:
     return all(by_string.get(string) == fret for string, fret in written.items())
 
 
-def _settled(want, fingered) -> Shape | None:
-    return None if want is None else next(fingered)
+def _needed(score: Score, marks, place: int, shape: Shape) -> frozenset[int] | None:
+    """The strings that sound as ``shape`` has them until the next mark, if they leave a finger free."""
+    bar, mark = marks[place]
+    start = (bar.number, mark.onset)
+    end = (marks[place + 1][0].number, marks[place + 1][1].onset) if place + 1 < len(marks) else None
+    by_string = dict(zip(score.tuning.strings, shape.frets, strict=True))
+    needed = frozenset(
+        note.string
+        for other in score.bars
+        for event in other.events
+        if start <= (other.number, event.onset) and (end is None or (other.number, event.onset) < end)
+        for note in event.notes
+        if note.fret is not None and by_string.get(note.string) == note.fret
+    )
+    return needed if len(needed) >= FEWEST_NEEDED and _leaves_out(shape, needed) else None
+
+
+def _leaves_out(shape: Shape, strings: Collection[int]) -> bool:
+    """Whether a finger of ``shape`` has nothing to do where only ``strings`` sound."""
+    fingers = list(zip(reversed(shape.fingers), range(1, len(shape.fingers) + 1), strict=True))
+    return {f for f, _ in fingers if f} != {f for f, string in fingers if f and string in strings}
 
 
 def _finger_for(note: Note, shape: Shape | None, tuning: Tuning) -> tuple[int | None, str]:

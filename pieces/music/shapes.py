@@ -162,6 +162,19 @@ def other_fingers(shape: Shape, limit: int | None = None) -> list[Shape]:
     ]
 
 
+def with_fingers(shape: Shape, fingers: Iterable[int | None]) -> Shape:
+    """The same frets with these fingers, also where we would not think of them.
+
+    >>> from pieces.music.tuning import TUNINGS
+    >>> c = shape_of("C", (0, 0, 0, 3), TUNINGS["ukulele high G"])
+    >>> with_fingers(c, (0, 0, 0, 4)).reasons
+    ('Little finger instead of ring on string 1.',)
+    """
+    fingers = tuple(fingers)
+    known = (other for other in (shape, *other_fingers(shape)) if other.fingers == fingers)
+    return next(known, replace(shape, fingers=fingers))
+
+
 def easier_neighbours(symbol: str, tuning: Tuning, limit: int = 4) -> list[Neighbour]:
     """Easier shapes near a chord, easiest first: another quality, or fewer strings.
 
