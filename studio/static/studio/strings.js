@@ -2,8 +2,8 @@
 // (Karplus and Strong, Computer Music Journal 7(2), 1983). Each pitch is rendered once.
 //
 // A delay line has a whole number of samples, which alone would be up to 26 cents off on
-// the first string. Averaging two neighbours delays every partial by exactly half a sample,
-// so the pitch that was rendered is known, and playbackRate makes up for the rest.
+// the first string. Averaging with the next sample hastens every partial by exactly half a
+// sample, so the pitch that was rendered is known, and playbackRate makes up for the rest.
 
 const RINGS = 3; // s until a string has died away by 60 dB
 const PLUCKED_AT = 0.19; // of the string's length from the bridge
@@ -15,10 +15,10 @@ const rendered = new Map(); // "pitch@rate" to AudioBuffer
 export const frequency = (midi) => 440 * 2 ** ((midi - 69) / 12);
 
 // Samples of the delay line whose pitch lies nearest.
-const lineOf = (midi, rate) => Math.round(rate / frequency(midi) - 0.5);
+const lineOf = (midi, rate) => Math.round(rate / frequency(midi) + 0.5);
 
 // How fast the rendered buffer of a pitch is to be played to be in tune.
-export const tuning = (midi, rate) => (frequency(midi) * (lineOf(midi, rate) + 0.5)) / rate;
+export const tuning = (midi, rate) => (frequency(midi) * (lineOf(midi, rate) - 0.5)) / rate;
 
 // Sound a string on any audio context, live or offline: `at` in its seconds, damped after
 // `seconds`. Returns the source, so that a caller can stop() it.
