@@ -7,6 +7,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import NamedTuple
 
 from pieces.music.qualities import ALIASES, MAJOR_SCALE, QUALITIES, Quality, semitones
 from pieces.music.tuning import NOTE_NAMES
@@ -206,6 +207,7 @@ RARER = 0.06
 UNUSUAL_NAMES = frozenset({"B#", "E#", "Cb", "Fb"})
 # Readings this much worse than the best are not worth offering.
 WORTH_OFFERING = 4.0
+MOST_READINGS = 24
 
 
 def name_chord(pitches: Iterable[int], *, inversions: bool = True, limit: int = 6) -> list[Reading]:
@@ -231,33 +233,57 @@ def name_chord(pitches: Iterable[int], *, inversions: bool = True, limit: int = 
 
 @lru_cache(maxsize=4096)
 def _readings(tones: frozenset[int], bass: int, inversions: bool) -> tuple[Reading, ...]:
+    sounding = sum(1 << tone for tone in tones)
     costed = sorted(
         (
-            (_reading_cost(root, rank, quality, tones, bass if inversions else root), root, quality)
-            for root in range(12)
-            for rank, quality in enumerate(QUALITIES.values())
-        ),
-        key=lambda row: row[0],
+            (_reading_cost(name, sounding, inverted=inversions and bass != name.root), place, name)
+            for place, name in enumerate(_names())
+        )
     )
     best = costed[0][0]
     return tuple(
-        _reading(root, quality, tones, bass if inversions else root, cost)
-        for cost, root, quality in costed[:24]
+        _reading(name.root, name.quality, tones, bass if inversions else name.root, cost)
+        for cost, _, name in costed[:MOST_READINGS]
         if cost <= best + WORTH_OFFERING
     )
 
 
-def _reading_cost(root: int, rank: int, quality: Quality, tones: frozenset[int], bass: int) -> float:
-    wanted = {(root + semitones(degree)) % 12: degree for degree in quality.degrees}
-    cost = FOREIGN_TONE * len(tones - wanted.keys()) + RARER * rank
-    cost += MORE_THAN_A_TRIAD * max(0, len(wanted) - 3)
-    for tone, degree in wanted.items():
-        if tone not in tones:
-            if degree == "1":
-                cost += MISSING_ROOT
-            else:
-                cost += MISSING_SPARE if degree in quality.spare else MISSING_INDISPENSABLE
-    return round(cost + INVERTED * (bass != root), 2)
+class _Name(NamedTuple):
+    """A root and a quality with their tones as bits: all, the root, those to spare, the indispensable."""
+
+    root: int
+    quality: Quality
+    wanted: int
+    root_bit: int
+    spare: int
+    indispensable: int
+    own_cost: float
+
+
+@lru_cache(maxsize=1)
+def _names() -> tuple[_Name, ...]:
+    names = []
+    for root in range(12):
+        for rank, quality in enumerate(QUALITIES.values()):
+            bits = {degree: 1 << (root + semitones(degree)) % 12 for degree in quality.degrees}
+            wanted, spare = sum(bits.values()), sum(bits[d] for d in quality.spare if d != "1")
+            own_cost = RARER * rank + MORE_THAN_A_TRIAD * max(0, len(bits) - 3)
+            indispensable = wanted & ~spare & ~bits["1"]
+            names.append(_Name(root, quality, wanted, bits["1"], spare, indispensable, own_cost))
+    return tuple(names)
+
+
+def _reading_cost(name: _Name, sounding: int, inverted: bool) -> float:
+    missing = name.wanted & ~sounding
+    cost = (
+        name.own_cost
+        + FOREIGN_TONE * (sounding & ~name.wanted).bit_count()
+        + MISSING_SPARE * (missing & name.spare).bit_count()
+        + MISSING_INDISPENSABLE * (missing & name.indispensable).bit_count()
+        + MISSING_ROOT * bool(missing & name.root_bit)
+        + INVERTED * inverted
+    )
+    return round(cost, 2)
 
 
 def _reading(root: int, quality: Quality, tones: frozenset[int], bass: int, cost: float) -> Reading:

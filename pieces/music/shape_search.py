@@ -1,13 +1,12 @@
 """Every pattern of frets that sounds a chord within a hand's span, and what each costs.
 
-The search is exhaustive: for each place of the hand along the neck it walks the
-strings from the highest number to string 1 and turns back as soon as what is left
-cannot supply what is missing. Pitch classes are kept as bits.
+The search is exhaustive: patterns grow from the highest string number to string 1
+and are dropped as soon as no hand could span them or what is left cannot supply what
+is missing. Pitch classes are kept as bits.
 """
 
-from collections.abc import Mapping
+from collections.abc import Callable
 from dataclasses import dataclass
-from functools import lru_cache
 from heapq import heappush, heappushpop
 from operator import attrgetter, itemgetter
 from typing import NamedTuple
@@ -37,6 +36,7 @@ class Stop(NamedTuple):
 
 SILENT = Stop(None, 0, 0)
 NO_FRET = 99
+LEFT_OUT = {"1": "root left out", "3": "third left out", "5": "fifth left out"}
 # From the fret above this one, open strings ring far below a hand.
 HIGH_HAND = 4
 
@@ -74,10 +74,8 @@ def search(wanted: Wanted, limit: int | None = None) -> list[Found]:
     A hand never costs less than nothing, so once the frets alone cost more than the
     last shape wanted, no pattern further on can be among them.
     """
-    table = weights(len(wanted.tuning.open_pitches))
-    priced = sorted(
-        ((_cost(table, wanted.chord, pattern), pattern) for pattern in _patterns(wanted)), key=_first
-    )
+    price_of = _pricer(wanted.chord, wanted.tuning)
+    priced = sorted([(price_of(pattern), pattern) for pattern in _patterns(wanted)], key=_first)
     found: list[Found] = []
     worst_wanted: list[float] = []
     for price, pattern in priced:
@@ -103,11 +101,37 @@ def price(chord: Chord | None, tuning: Tuning, frets: Frets) -> float:
         else Stop(fret, tuning.pitch(string, fret), 1 << tuning.pitch(string, fret) % 12)
         for string, fret in zip(tuning.strings, frets, strict=True)
     )
-    return _cost(weights(len(frets)), chord, pattern)
+    return _pricer(chord, tuning)(pattern)
 
 
-def _cost(table: Mapping[str, float], chord: Chord | None, pattern: tuple[Stop, ...]) -> float:
-    return sum([table[name] * amount for name, amount in fret_terms(chord, pattern)])
+def _pricer(chord: Chord | None, tuning: Tuning) -> Callable[[tuple[Stop, ...]], float]:
+    """A function that prices a pattern, fingers aside.
+
+    Many patterns of a chord sound the same tones over the same bass, so that part
+    of the price is kept.
+    """
+    table = weights(len(tuning.open_pitches))
+    tone_prices: dict[tuple[int, int, int], float] = {}
+
+    def total(terms: list[tuple[str, float]]) -> float:
+        return sum([table[name] * amount for name, amount in terms])
+
+    def price_of(pattern: tuple[Stop, ...]) -> float:
+        sounding = [stop for stop in pattern if stop.fret is not None]
+        if not sounding:
+            return 0.0
+        cost = total(_fret_terms([stop.fret for stop in pattern], [stop.pitch for stop in sounding]))
+        if chord is None:
+            return cost
+        tones = 0
+        for stop in sounding:
+            tones |= stop.tone
+        key = (tones, min(sounding, key=_pitch).tone, len(sounding))
+        if key not in tone_prices:
+            tone_prices[key] = total(_tone_terms(chord, *key))
+        return cost + tone_prices[key]
+
+    return price_of
 
 
 def _patterns(wanted: Wanted) -> list[tuple[Stop, ...]]:
@@ -208,14 +232,11 @@ def _is_drone(tuning: Tuning, place: int) -> bool:
     return place == 0 and len(tuning.open_pitches) == 5 and tuning.open_pitches[0] > tuning.open_pitches[1]
 
 
-def fret_terms(chord: Chord | None, pattern: tuple[Stop, ...]) -> list[tuple[str, float]]:
-    """What makes a pattern good or bad, fingers aside, as (name in the weights, amount)."""
-    frets = [stop.fret for stop in pattern]
+def _fret_terms(frets: list[int | None], pitches: list[int]) -> list[tuple[str, float]]:
+    """What makes frets good or bad, fingers aside, as (name in the weights, amount)."""
     stopped = [fret for fret in frets if fret]
     opens = frets.count(0)
-    terms = []
-    if opens:
-        terms.append(("open string", opens))
+    terms = [("open string", opens), ("two strings in unison", len(pitches) - len(set(pitches)))]
     if stopped:
         low, high = min(stopped), max(stopped)
         terms += [("up the neck", low - 1), ("frets spanned", high - low)]
@@ -223,59 +244,29 @@ def fret_terms(chord: Chord | None, pattern: tuple[Stop, ...]) -> list[tuple[str
             terms.append(("open string beside a high hand", opens * (low - HIGH_HAND)))
     if None in frets:
         terms += _silence_terms(frets)
-    sounding = [stop for stop in pattern if stop.fret is not None]
-    pitches = {stop.pitch for stop in sounding}
-    if len(pitches) < len(sounding):
-        terms.append(("two strings in unison", len(sounding) - len(pitches)))
-    if chord is not None:
-        terms += _tone_terms(chord, sounding)
     return terms
 
 
-def _tone_terms(chord: Chord, sounding: list[Stop]) -> list[tuple[str, float]]:
-    terms = []
-    tones = 0
-    for stop in sounding:
-        tones |= stop.tone
-    wasted = min(len(sounding), len(chord.tones)) - (tones & _bits(chord)).bit_count()
-    if wasted > 0:
-        terms.append(("tone left out though there was room", wasted))
-    for name, bits in _left_out(chord):
-        if bits & ~tones:
-            terms.append((name, (bits & ~tones).bit_count()))
-    lowest = min(sounding, key=_pitch) if sounding else SILENT
-    if lowest.tone != 1 << (chord.root if chord.bass is None else chord.bass):
-        terms.append(("bass is the fifth" if lowest.tone in _fifths(chord) else "bass is not the root", 1))
+def _tone_terms(chord: Chord, tones: int, bass: int, strings: int) -> list[tuple[str, float]]:
+    """What is left out, and what is lowest, where ``strings`` sound ``tones`` over ``bass`` (as bits)."""
+    wanted = sum(1 << tone for tone in chord.sounding)
+    wasted = min(strings, len(chord.tones)) - (tones & wanted).bit_count()
+    terms = [("tone left out though there was room", max(0, wasted))]
+    for degree in QUALITIES[chord.quality].degrees:
+        tone = (chord.root + semitones(degree)) % 12
+        if not tones >> tone & 1:
+            terms.append((LEFT_OUT.get(degree.lstrip("#b"), "colour left out"), 1))
+    if bass != 1 << (chord.root if chord.bass is None else chord.bass):
+        is_fifth = bass == 1 << (chord.root + 7) % 12 and bass & wanted
+        terms.append(("bass is the fifth" if is_fifth else "bass is not the root", 1))
     return terms
 
 
 def _silence_terms(frets: list[int | None]) -> list[tuple[str, float]]:
     first = next(place for place, fret in enumerate(frets) if fret is not None)
     last = len(frets) - next(place for place, fret in enumerate(reversed(frets)) if fret is not None)
-    terms = [
+    return [
         ("silent bass string", first),
         ("silent string 1", len(frets) - last),
         ("silent string between", frets[first:last].count(None)),
     ]
-    return [term for term in terms if term[1]]
-
-
-@lru_cache(maxsize=1024)
-def _left_out(chord: Chord) -> tuple[tuple[str, int], ...]:
-    """The tones whose absence costs, as (name in the weights, bits)."""
-    groups = {"root left out": 0, "fifth left out": 0, "third left out": 0, "colour left out": 0}
-    for degree in QUALITIES[chord.quality].degrees:
-        number = int(degree.lstrip("#b"))
-        name = {1: "root left out", 5: "fifth left out", 3: "third left out"}.get(number, "colour left out")
-        groups[name] |= 1 << (chord.root + semitones(degree)) % 12
-    return tuple((name, bits) for name, bits in groups.items() if bits)
-
-
-@lru_cache(maxsize=1024)
-def _bits(chord: Chord) -> int:
-    return sum(1 << tone for tone in chord.sounding)
-
-
-@lru_cache(maxsize=1024)
-def _fifths(chord: Chord) -> frozenset[int]:
-    return frozenset({1 << (chord.root + 7) % 12} if (chord.root + 7) % 12 in chord.tones else ())

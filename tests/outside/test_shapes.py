@@ -30,18 +30,18 @@ def easy(instrument):
     return [position for position in first_positions(instrument) if position.quality in EASY_QUALITIES]
 
 
-@pytest.mark.parametrize(("within", "floor"), [(1, 0.90), (3, 0.97), (5, 0.98), (10, 0.99)])
+@pytest.mark.parametrize(("within", "floor"), [(1, 0.91), (3, 0.98), (5, 0.98), (10, 1.0)])
 def test_a_ukulele_player_s_first_shape_is_among_our_first(within, floor):
     assert recall("ukulele", kept_back("ukulele"), within) >= floor
 
 
-@pytest.mark.parametrize(("within", "floor"), [(1, 0.55), (3, 0.80), (5, 0.88), (10, 0.94)])
+@pytest.mark.parametrize(("within", "floor"), [(1, 0.54), (3, 0.84), (5, 0.90), (10, 0.95)])
 def test_a_guitarist_s_first_shape_is_among_our_first_up_to_muted_strings(within, floor):
     assert recall("guitar", kept_back("guitar"), within, same_up_to_muted) >= floor
 
 
 @pytest.mark.parametrize(
-    ("instrument", "same", "floor"), [("ukulele", same_frets, 59), ("guitar", same_up_to_muted, 57)]
+    ("instrument", "same", "floor"), [("ukulele", same_frets, 60), ("guitar", same_up_to_muted, 57)]
 )
 def test_the_easy_chords_of_all_roots_are_within_our_first_three(instrument, same, floor):
     wanted = easy(instrument)
@@ -49,7 +49,7 @@ def test_the_easy_chords_of_all_roots_are_within_our_first_three(instrument, sam
     assert round(recall(instrument, wanted, 3, same) * 60) >= floor
 
 
-@pytest.mark.parametrize(("instrument", "floor"), [("ukulele", 0.92), ("guitar", 0.88)])
+@pytest.mark.parametrize(("instrument", "floor"), [("ukulele", 0.925), ("guitar", 0.885)])
 def test_our_fingers_are_the_package_s_where_the_frets_are_the_same(instrument, floor):
     assert finger_agreement(kept_back(instrument)) >= floor
 
