@@ -4,6 +4,7 @@ Drawings go in as images with their words as alternative text. WeasyPrint may op
 only ``data:`` addresses and our own style sheets and fonts.
 """
 
+import atexit
 import re
 from functools import cache
 from html import unescape
@@ -17,6 +18,7 @@ from django.utils.html import format_html
 STATIC = Path(settings.BASE_DIR) / "studio" / "static" / "studio"
 OURS = "http://fourbar.invalid/"  # resolved here, never asked for
 PAPERS = {"a4": "A4", "letter": "Letter"}
+SHEETS = ("tokens.css", "parts.css", "print.css")
 KINDS = {".css": "text/css", ".woff2": "font/woff2"}
 TITLE = re.compile(r"<title>(.*?)</title>", re.DOTALL)
 
@@ -27,7 +29,7 @@ def pdf_of(template: str, context: dict, *, paper: str) -> bytes:
 
     page = render_to_string(template, {**context, "page_size": PAPERS.get(paper, "A4")})
     document = HTML(string=page, url_fetcher=_fetcher(), base_url=OURS)
-    return document.write_pdf(font_config=_fonts(), pdf_variant="pdf/ua-1")
+    return document.write_pdf(stylesheets=_sheets(), font_config=_fonts(), pdf_variant="pdf/ua-1")
 
 
 def as_image(svg: str, *, css_class: str = "strip"):
@@ -40,9 +42,23 @@ def as_image(svg: str, *, css_class: str = "strip"):
 
 
 @cache
+def _sheets():
+    """Our style sheets, read once: parsing them and unpacking the fonts costs more than a page."""
+    from weasyprint import CSS
+
+    return [
+        CSS(string=(STATIC / name).read_text(), font_config=_fonts(), url_fetcher=_fetcher(), base_url=OURS)
+        for name in SHEETS
+    ]
+
+
+@cache
 def _fonts():
     from weasyprint.text.fonts import FontConfiguration
 
+    # It deletes its temporary fonts when it goes, which must be before Python itself does.
+    atexit.register(_sheets.cache_clear)
+    atexit.register(_fonts.cache_clear)
     return FontConfiguration()
 
 
