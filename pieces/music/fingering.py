@@ -164,7 +164,6 @@ def _stance_terms(stance: tuple[tuple[int, int], ...]) -> Terms:
     off = [abs(fret - first_fret - finger + first_finger) for finger, fret in stance]
     terms = [
         ("each finger", len(stance)),
-        ("ring finger", 3 in fingers),
         ("little finger", 4 in fingers),
         ("index left idle", first_finger - 1),
         ("away from the nut's fingers", abs(first_fret - first_finger) * (first_fret < LAST_FRET_BY_THE_NUT)),

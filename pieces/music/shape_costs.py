@@ -31,7 +31,6 @@ class Weight(NamedTuple):
 _ROWS = """
 The hand: which fingers stand where
 each finger                                   |   1.0 |   1.0 | One more to place in time.
-ring finger                                   |   0.0 |   0.0 | Weaker than index and middle.
 little finger                                 |   2.3 |   0.5 | The weakest, and last to learn its way.
 index left idle                               |   0.0 |  0.25 | A hand led by a weaker finger has lost its anchor.
 away from the nut's fingers                   |   0.9 |   0.5 | Near the nut fret 1 is the index's, and so on.
@@ -44,7 +43,7 @@ stretch ring to little                        |   2.5 |   1.0 | The little finge
 stretch past an idle finger                   |   4.9 |   1.0 | A wide grip with a finger held clear between.
 slant to the ceiling                          |   0.6 |  0.25 | It turns the wrist.
 little finger slants to the ceiling           |  1.15 |  0.25 | The shortest finger reaches over the others.
-neighbours far across the strings             |  1.65 |  0.75 | Neighbours spread badly across a wide neck.
+neighbours far across the strings             |  1.65 |  0.75 | Neighbours spread badly across the neck.
 
 Barres
 index barre                                   |  3.35 |   1.4 | A flat finger needs strength.
@@ -64,7 +63,7 @@ ring finger alone beyond an index barre       |   0.0 |   2.0 | The little finge
 three strings on one of several upper fingers |   0.0 |   7.0 | Flat and curved fingers side by side.
 
 The frets, whoever stops them
-open string                                   |   1.2 |   0.8 | Below 0: it rings by itself.
+open string                                   |   1.2 |   0.8 | It rings on, and does not move with the hand.
 up the neck                                   |  5.35 |  2.95 | Each fret up: the eye loses the nut.
 open string beside a high hand                |   0.5 |  2.25 | Open and high strings differ in tone.
 frets spanned                                 |   1.8 |  2.55 | From the lowest to the highest stopped fret.

@@ -78,11 +78,11 @@ def find_shapes(
     names the string numbers that sound instead, each of them and no other.
     ``melody`` is a MIDI number that must be the highest note; it may be foreign to
     the chord, two strings are then enough, and no tone beneath it is indispensable
-    (what is left out costs). ``max_span`` is
-    how many frets the hand covers: 4 is one finger a fret. A slash bass is the
-    lowest note, except on re-entrant strings, where it need only sound. Where fewer
-    strings sound than the chord has indispensable tones, each has one of its own.
-    Raises ``UnknownChord`` and, for a string the tuning lacks, ValueError.
+    (what is left out costs). ``max_span`` is how many frets the hand covers: 4 is one
+    finger a fret. A slash bass is the lowest note, except on re-entrant strings, where
+    it need only sound. Where fewer strings sound than the chord has indispensable
+    tones, each has one of its own. Raises ``UnknownChord`` and, for a string the tuning
+    lacks, ValueError.
 
     >>> from pieces.music.tuning import TUNINGS
     >>> [shape.written for shape in find_shapes("F", TUNINGS["ukulele high G"], limit=2)]
