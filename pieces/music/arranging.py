@@ -5,7 +5,7 @@ chord in force; one finger is in one place, and the hand never opens wider than 
 can. The search for the easiest hands is in ``hand_path``.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import pairwise
@@ -39,6 +39,7 @@ __all__ = [
     "OutOfReach",
     "Proposal",
     "arrange",
+    "arrange_bars",
     "arrange_levels",
     "best_keys",
     "propose_symbols",
@@ -53,6 +54,7 @@ LEVELS = MappingProxyType(
         4: "full chord melody",
     }
 )
+MIXED = "levels chosen bar by bar"
 WANTED = MappingProxyType({1: 0, 2: 1, 3: 2, 4: 3})  # tones beneath the melody, by level
 HARMONY = 2  # tones beneath the melody that make a harmony
 LACKING = 12.0  # what each tone short costs on a strong beat or a change of chord
@@ -65,9 +67,9 @@ class OutOfReach(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Arrangement:
-    """A tune set on strings at one level, with both hands' fingers.
+    """A tune set on strings, with both hands' fingers.
 
-    ``proposed``: its chords are only a proposal. ``strong`` counts the strong beats on
+    ``level`` is 0 where its bars are of several levels. ``proposed``: its chords are only a proposal. ``strong`` counts the strong beats on
     which the melody sounds over a chord, ``carried`` those of them with two or more
     chord tones beneath it. ``remarks`` are sentences for the teacher.
     """
@@ -112,28 +114,49 @@ def arrange(
     >>> [note.fret for note in done.score.bars[0].events[0].notes], done.proposed
     ([0, 0, 0, 3], True)
     """
-    if level not in LEVELS:
-        raise ValueError(f"There is no level {level}; choose 1 to {len(LEVELS)}.")
+    _check([level])
+    levels = {bar.number: level for bar in melody.bars}
+    done = arrange_bars(melody, symbols, tuning, levels, style=style)
+    return replace(done, level=level, name=LEVELS[level])
+
+
+def arrange_bars(
+    melody: Score,
+    symbols: Symbols | None,
+    tuning: Tuning,
+    levels: Mapping[int, int],
+    *,
+    style: str = "thumb and two",
+) -> Arrangement:
+    """As ``arrange``, with a level for each bar by its number.
+
+    The hand is led through the mixture as a whole, so what a bar holds beneath the
+    tune may lie elsewhere than where the whole piece is of one level. Raises KeyError
+    where a bar has no level, and what ``arrange`` raises.
+    """
+    chosen = {levels[bar.number] for bar in melody.bars}
+    _check(chosen)
     melody, moved = _in_octave(melody, tuning)
     symbols, proposal = _symbols(melody, symbols)
     harmonies = harmonies_of(melody, symbols)
-    steps = list(_steps(melody, harmonies, level))
+    steps = list(_steps(melody, harmonies, levels))
     grips = cheapest_grips([step.moment for step in steps], tuning)
     bars = _written(melody, symbols, steps, grips, tuning)
-    if level == 2:
-        bars = [_with_thumb(bar) for bar in bars]
+    bars = [_with_thumb(bar) if levels[bar.number] == 2 else bar for bar in bars]
     tempo = melody.tempo or DEFAULT_TEMPO
     bars = assign_picking(bars, tuning, style, tempo=tempo)
     carried = [grip.beneath >= HARMONY for step, grip in zip(steps, grips, strict=True) if step.strong]
     remarks = (
-        *([proposal.text] if proposal and level > 1 else []),
+        *([proposal.text] if proposal and chosen != {1} else []),
         *moved,
         *_unread(melody, symbols),
-        *_bare(melody, steps, grips, level),
+        *_bare(melody, steps, grips, levels),
         *_hurried(melody, steps, grips),
     )
     score = replace(melody, tuning=tuning, bars=bars, key=melody.key or (proposal.key if proposal else ""))
-    return Arrangement(level, LEVELS[level], score, proposal is not None, len(carried), sum(carried), remarks)
+    level = min(chosen) if len(chosen) == 1 else 0
+    name = LEVELS.get(level, MIXED)
+    return Arrangement(level, name, score, proposal is not None, len(carried), sum(carried), remarks)
 
 
 def arrange_levels(
@@ -144,6 +167,12 @@ def arrange_levels(
 
 
 # --- What is to be played ------------------------------------------------------------------
+
+
+def _check(levels: Iterable[int]) -> None:
+    for level in levels:
+        if level not in LEVELS:
+            raise ValueError(f"There is no level {level}; choose 1 to {len(LEVELS)}.")
 
 
 def _in_octave(melody: Score, tuning: Tuning) -> tuple[Score, list[str]]:
@@ -176,13 +205,14 @@ def _symbols(melody: Score, symbols: Symbols | None) -> tuple[Symbols, Proposal 
     return proposal.symbols, proposal
 
 
-def _steps(melody: Score, harmonies: list[Harmony], level: int) -> Iterator[_Step]:
+def _steps(melody: Score, harmonies: list[Harmony], levels: Mapping[int, int]) -> Iterator[_Step]:
     """Every event of the tune, cut where a chord is to be struck under a held note."""
     beat = melody.bars[0].meter.beat if melody.bars else Fraction(1, 4)
     second = Fraction(60, melody.tempo or DEFAULT_TEMPO) / beat
     changes = {harmony.at for harmony in harmonies}
     before, sounding = Fraction(0), None
     for number, (bar, start) in enumerate(zip(melody.bars, bar_starts(melody), strict=True)):
+        level = levels[bar.number]
         strong = {start + onset for onset in strong_beats(bar)}
         for event in bar.events:
             note = top_note(event)
@@ -195,7 +225,8 @@ def _steps(melody: Score, harmonies: list[Harmony], level: int) -> Iterator[_Ste
                 moment = Moment(
                     pitch=pitch,
                     held=tied and pitch == sounding,
-                    tones=tones,
+                    # Where the melody stands alone, what rang before it stops.
+                    tones=tones if WANTED[level] else (),
                     wanted=wanted if tones and note else 0,
                     lacking=lacking,
                     seconds=float((at - before) * second),
@@ -319,12 +350,15 @@ def _unread(melody: Score, symbols: Symbols) -> Iterator[str]:
         yield f"Under {symbol} the tune stands alone, as it names no chord."
 
 
-def _bare(melody: Score, steps: list[_Step], grips: list[Grip], level: int) -> Iterator[str]:
-    wanted = min(WANTED[level], HARMONY)
-    bare = _bars(melody, [s for s, g in zip(steps, grips, strict=True) if s.strong and g.beneath < wanted])
-    if bare:
+def _bare(melody: Score, steps: list[_Step], grips: list[Grip], levels: Mapping[int, int]) -> Iterator[str]:
+    by_wanted: dict[int, list[_Step]] = {}
+    for step, grip in zip(steps, grips, strict=True):
+        wanted = min(WANTED[levels[melody.bars[step.bar].number]], HARMONY)
+        if step.strong and grip.beneath < wanted:
+            by_wanted.setdefault(wanted, []).append(step)
+    for wanted, bare in sorted(by_wanted.items()):
         tones = counted(wanted, "chord tone")
-        yield f"Fewer than {tones} fit beneath the tune on a strong beat of {bare}."
+        yield f"Fewer than {tones} fit beneath the tune on a strong beat of {_bars(melody, bare)}."
 
 
 def _hurried(melody: Score, steps: list[_Step], grips: list[Grip]) -> Iterator[str]:

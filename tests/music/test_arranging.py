@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pieces.music.arranging import LEVELS, OutOfReach, arrange, arrange_levels, best_keys
+from pieces.music.arranging import LEVELS, OutOfReach, arrange, arrange_bars, arrange_levels, best_keys
 from pieces.music.grips import Grip
 from pieces.music.hand_path import is_too_fast
 from pieces.music.score import Bar, ChordMark, Event, Meter, Note, Score
@@ -106,6 +106,45 @@ def test_no_tune_breaks_a_promise(bars, data):
     score = tune(*bars, chords=chords, tempo=data.draw(st.sampled_from((40, 90, 180))))
     for level in LEVELS:
         assert list(faults(arrange(score, None, UKE, level).score, score)) == []
+
+
+def test_bar_by_bar_each_bar_has_the_level_chosen_for_it():
+    done = arrange_bars(SONG, None, UKE, {1: 1, 2: 4, 3: 2, 4: 3})
+    one, two, three, four = ([len(e.notes) for e in bar.events] for bar in done.score.bars)
+    assert set(one) == {1} and max(two) > 2
+    assert set(three) == {1, 2} and max(four) == 3
+    assert (done.level, done.name) == (0, "levels chosen bar by bar")
+    assert all(note.pick == "p" for e in done.score.bars[2].events for note in e.notes[:-1])
+
+
+@pytest.mark.parametrize("level", LEVELS)
+def test_one_level_for_every_bar_is_that_level(level):
+    assert arrange_bars(SONG, None, UKE, dict.fromkeys(range(1, 5), level)) == arrange(SONG, None, UKE, level)
+
+
+def test_a_bar_without_a_level_and_a_level_that_is_none_are_refused():
+    with pytest.raises(KeyError):
+        arrange_bars(SONG, None, UKE, {1: 1})
+    with pytest.raises(ValueError, match="no level 9"):
+        arrange_bars(SONG, None, UKE, {1: 1, 2: 9, 3: 1, 4: 1})
+
+
+@given(
+    st.lists(st.lists(st.integers(60, 79), min_size=1, max_size=4), min_size=2, max_size=5),
+    st.data(),
+)
+@settings(max_examples=25, deadline=None)
+def test_no_mixture_of_levels_breaks_a_promise(bars, data):
+    chords = [data.draw(st.sampled_from(("C", "Am", "F", "G7"))) for _ in bars]
+    score = tune(*bars, chords=chords)
+    levels = {number: data.draw(st.sampled_from(list(LEVELS))) for number in range(1, len(bars) + 1)}
+    assert list(faults(arrange_bars(score, None, UKE, levels).score, score)) == []
+
+
+def test_a_chord_stops_where_the_melody_then_stands_alone():
+    song = tune((76, 77), (76, 77), chords=("C", "C"))
+    for event in arrange_bars(song, None, UKE, {1: 3, 2: 1}).score.bars[0].events:
+        assert all(event.onset + (note.length or event.duration) <= 1 for note in event.notes)
 
 
 def test_what_is_struck_rings_on_under_passing_notes():
