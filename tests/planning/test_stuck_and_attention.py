@@ -1,0 +1,103 @@
+"""Which loops are stuck, and who needs the teacher first."""
+
+from datetime import date
+
+from students.planning.attention import Facts, attention
+from students.planning.history import History, TickRecord
+from students.planning.stuck import Stuck, find_stuck
+
+TODAY = date(2026, 3, 19)
+
+
+def ticks(*days, key="bar:3"):
+    """Ticks of one loop from (day of March, tempo, felt)."""
+    return tuple(
+        TickRecord(key, "A", 3, 3, date(2026, 3, day), tempo, felt, "bar") for day, tempo, felt in days
+    )
+
+
+def facts(name="Juno", **more):
+    return Facts(student=1, name=name, today=TODAY, **more)
+
+
+def head(**more):
+    return attention([facts(**more)])[0].head
+
+
+STUCK = Stuck("bar:3", "A", 3, 3, "bar", 3, 54, "slips", "54 on each of 3 days, last with some slips.")
+
+
+def test_three_days_at_one_tempo_is_stuck():
+    found = find_stuck(History(ticks((13, 54, "slips"), (14, 54, "slips"), (16, 54, "broke"))))
+    assert [(stuck.days, stuck.tempo) for stuck in found] == [(3, 54)]
+
+
+def test_a_step_up_is_not_stuck():
+    assert find_stuck(History(ticks((13, 54, "slips"), (14, 56, "slips"), (16, 58, "slips")))) == []
+
+
+def test_a_clean_last_day_is_not_stuck():
+    assert find_stuck(History(ticks((13, 54, "slips"), (14, 54, "slips"), (16, 54, "clean")))) == []
+
+
+def test_two_tries_on_one_day_count_as_that_day():
+    same_day = ticks((16, 54, "slips"), (16, 54, "slips"), (16, 54, "slips"))
+    assert find_stuck(History(same_day)) == []
+
+
+def test_what_was_left_behind_two_weeks_ago_is_not_stuck_today():
+    old = ticks((1, 54, "slips"), (2, 54, "slips"), (3, 54, "slips"))
+    assert find_stuck(History(old + ticks((18, 60, "clean"), key="bar:4"))) == []
+
+
+def test_the_loop_that_is_stuck_longest_comes_first():
+    long = ticks(*((day, 54, "slips") for day in (11, 12, 13, 14)))
+    short = ticks(*((day, 60, "slips") for day in (12, 13, 14)), key="bar:4")
+    assert [stuck.key for stuck in find_stuck(History(short + long))] == ["bar:3", "bar:4"]
+
+
+def test_a_performance_that_will_be_missed_comes_before_everything():
+    needs = attention(
+        [
+            Facts(1, "Stuck", TODAY, stuck=(STUCK,), lesson=TODAY),
+            Facts(2, "Plays", TODAY, performance=date(2026, 3, 28), short=23, needed=71, available=48),
+            Facts(3, "Ahead", TODAY, done=True),
+        ]
+    )
+    assert [need.name for need in needs] == ["Plays", "Stuck", "Ahead"]
+    assert needs[0].head == "Performs in 9 days and the plan does not fit."
+    assert needs[0].text == "48 minutes are left to practise and 71 are needed."
+
+
+def test_a_stuck_learner_is_sent_to_the_lesson_with_the_bar():
+    need = attention([facts(stuck=(STUCK,))])[0]
+    assert (need.head, need.action, need.bar) == ("Stuck at bar 3 for 3 days.", "lesson", 3)
+
+
+def test_silence_with_an_unused_card_points_at_the_card():
+    need = attention([facts(missed=6, last_tick=date(2026, 3, 13), card_used=date(2026, 3, 13))])[0]
+    assert need.head == "Nothing ticked for 6 days."
+    assert need.action == "card"
+    assert "perhaps it is lost" in need.text
+
+
+def test_two_missed_days_are_nobodys_business():
+    assert attention([facts(missed=2, last_tick=date(2026, 3, 16))]) == []
+
+
+def test_without_a_card_nobody_can_tick():
+    assert head(missed=3, has_card=False) == "Cannot tick yet."
+
+
+def test_a_learner_without_a_piece_is_offered_one():
+    assert attention([facts(assigned=False)])[0].action == "choose"
+
+
+def test_a_lesson_tomorrow_moves_a_need_up():
+    later = Facts(1, "Later", TODAY, stuck=(STUCK,), lesson=date(2026, 3, 25))
+    soon = Facts(2, "Soon", TODAY, stuck=(STUCK,), lesson=date(2026, 3, 20))
+    assert [need.name for need in attention([later, soon])] == ["Soon", "Later"]
+
+
+def test_who_is_on_plan_is_not_listed():
+    assert attention([facts()]) == []
