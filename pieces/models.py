@@ -92,7 +92,8 @@ class Revision(StudioRow):
     """An arrangement's bars at one time. Never changed: an edit makes the next.
 
     ``typed`` is the counted tab as the teacher wrote it, or "" where the piece
-    was brought as a file.
+    was brought as a file or edited bar by bar. ``sitting`` is when a sitting in the
+    bar editor last made it, None once that is finished (see ``pieces.editing``).
     """
 
     arrangement = models.ForeignKey(Arrangement, models.CASCADE, related_name="revisions")
@@ -100,6 +101,8 @@ class Revision(StudioRow):
     score = models.JSONField()
     typed = models.TextField(blank=True)
     made = models.DateTimeField(default=timezone.now)
+    by = models.ForeignKey("accounts.User", models.SET_NULL, null=True, related_name="+")
+    sitting = models.DateTimeField(null=True)
 
     class Meta(StudioRow.Meta):
         constraints = [
@@ -144,13 +147,51 @@ class Override(StudioRow):
         return self.key
 
 
+class BatchQuerySet(StudioQuerySet):
+    def open(self):
+        """With files that are neither kept nor left out, newest first."""
+        waiting = BroughtFile.objects.filter(batch=models.OuterRef("pk")).exclude(state=BroughtFile.KEPT)
+        return self.filter(models.Exists(waiting)).order_by("-pk")
+
+
+class Batch(StudioRow):
+    """Files brought together, to be read one by one and kept in one go.
+
+    ``tuning`` is the instrument they are set on, "" for each file's own.
+    """
+
+    tuning = models.CharField(max_length=40, blank=True)
+    by = models.ForeignKey("accounts.User", models.CASCADE, related_name="+")
+    at = models.DateTimeField(default=timezone.now)
+
+    objects = BatchQuerySet.as_manager()
+
+    def __str__(self):
+        return f"files of {self.at:%Y-%m-%d %H:%M}"
+
+
 class BroughtFile(StudioRow):
-    """An uploaded file while the teacher answers what Fourbar asks about it."""
+    """An uploaded file while the teacher answers what Fourbar asks about it.
+
+    Of a batch besides: ``state`` says how far it is, ``since`` when a request began to
+    read it, ``semitones`` and ``part`` are what the teacher answered, ``report`` is what
+    was found (see ``pieces.batches``), ``piece`` is what it became.
+    """
+
+    WAITING, READING, READ, ASKS, REFUSED, KEPT = "waiting", "reading", "read", "asks", "refused", "kept"
+    STATES = [(state, state) for state in (WAITING, READING, READ, ASKS, REFUSED, KEPT)]
 
     name = models.CharField(max_length=160)
     data = models.BinaryField()
     by = models.ForeignKey("accounts.User", models.CASCADE, related_name="+")
     at = models.DateTimeField(default=timezone.now)
+    batch = models.ForeignKey(Batch, models.CASCADE, null=True, related_name="files")
+    state = models.CharField(max_length=8, choices=STATES, default=WAITING)
+    since = models.DateTimeField(null=True)
+    semitones = models.SmallIntegerField(default=0)
+    part = models.PositiveSmallIntegerField(null=True)
+    report = models.JSONField(default=dict)
+    piece = models.ForeignKey(Piece, models.SET_NULL, null=True, related_name="+")
 
     def __str__(self):
         return self.name
