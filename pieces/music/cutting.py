@@ -7,20 +7,25 @@ weights were set by ear and tuned on the parts of fiddle tunes with their repeat
 signs hidden.
 """
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Sequence
 from fractions import Fraction
 from functools import cached_property
 from math import exp, log
 
 from pieces.music.alike import strikes, what_is_played
+from pieces.music.phrases import melody_of, phrase_probabilities
 from pieces.music.score import Bar
 
 LONGEST = 20
+# Below this chance no phrase is held to begin.
+LIKELY_ENOUGH = 0.2
 
 # Weights, as in a log-odds: what speaks for a cut at a barline ...
 SIGN = 9.0  # a repeat sign, or the end of a bracketed ending
 NEW_METER = 3.0
 REST_OR_LONG = 0.7  # the bar before ends in a rest or a note as long as half the bar
+WITHIN_A_PHRASE = -1.5  # no phrase begins about here
 AS_THE_START = 1.2  # the bars from here on are those at the start of the piece
 # ... for a section of so many units, the unit being one for the whole piece ...
 UNITS = {8: 0.0, 4: -4.5}  # bars
@@ -156,12 +161,27 @@ class Material:
         """How much of the piece closes so: where every bar ends long, a long end says little."""
         return sum(self.closes(at) for at in range(1, len(self.bars) + 1)) / len(self.bars)
 
+    @cached_property
+    def phrase_chances(self) -> list[float]:
+        """For each bar the chance (0-1) that a phrase begins with it, or up to half a bar before."""
+        notes, meter, first_barline = melody_of(self.bars)
+        chances = phrase_probabilities(notes, meter, first_barline)
+        onsets = [onset for onset, _, _ in notes]
+        found, barline = [], Fraction(0)
+        for bar in self.bars:
+            early = bisect_right(onsets, barline - bar.meter.length / 2)
+            found.append(max(chances[early : bisect_left(onsets, barline) + 1], default=1.0))
+            barline += bar.length
+        return found
+
     def edge(self, at: int) -> float:
         """What speaks for a section to begin at this bar."""
         bar, before = self.bars[at], self.bars[at - 1]
         weight = SIGN * self.is_signed(at) + NEW_METER * (bar.meter != before.meter)
         if self.closes(at):
             weight += REST_OR_LONG * (1 - self.common_close)
+        if self.phrase_chances[at] < LIKELY_ENOUGH:
+            weight += WITHIN_A_PHRASE
         start = 1 if self.is_pickup(0) and len(self.bars) > 1 else 0
         if at + 1 < len(self.bars) and at > start + 1:
             weight += AS_THE_START * self.run_likeness(start, at, 2) / 2

@@ -6,7 +6,7 @@ The names other rooms use; the ideas live in ``alike`` (identical and near bars)
 
 from pieces.music.alike import NearRepeat, bar_classes, near_repeats, rhythm_classes, shape_classes
 from pieces.music.order import unfold
-from pieces.music.phrases import phrase_boundaries, phrase_probabilities
+from pieces.music.phrases import melody_of, phrase_boundaries, phrase_probabilities
 from pieces.music.sections import Section, find_sections
 
 __all__ = [
@@ -14,6 +14,7 @@ __all__ = [
     "Section",
     "bar_classes",
     "find_sections",
+    "melody_of",
     "near_repeats",
     "phrase_boundaries",
     "phrase_probabilities",

@@ -16,6 +16,7 @@ from math import exp, log, log2
 from typing import NamedTuple
 
 from pieces.music.cues import Line, cues
+from pieces.music.score import Bar
 
 Note = tuple[Fraction, Fraction, int]
 
@@ -104,6 +105,33 @@ def phrase_probabilities(
     ways = [_Ways(begins, row, prior) for row, prior in zip(*lengths, strict=True)]
     total = _log_sum(way.total for way in ways)
     return [min(1.0, sum(exp(way.through(at) - total) for way in ways)) for at in range(len(notes))]
+
+
+def melody_of(bars: Sequence[Bar]) -> tuple[list[Note], tuple[int, int] | None, Fraction]:
+    """What ``phrase_boundaries`` takes, from bars: their highest line, meter and first barline.
+
+    The line is the highest note struck at each moment. The meter is None where it changes.
+
+    >>> from pieces.music.score import Bar
+    >>> notes, meter, first_barline = melody_of([Bar.of("4/4", "1/4", 0), Bar.of("4/4", "1/2 1/2")])
+    >>> [str(onset) for onset, _, _ in notes], str(first_barline)
+    (['0', '1/4', '3/4'], '-3/4')
+    """
+    notes: list[Note] = []
+    barline = Fraction(0)
+    for bar in bars:
+        for event in bar.events:
+            onset = barline + event.onset
+            if notes and event.is_held and notes[-1][0] + notes[-1][1] == onset:
+                first, so_far, pitch = notes[-1]
+                notes[-1] = (first, so_far + event.duration, pitch)
+            elif struck := [note.pitch for note in event.struck if note.pitch is not None]:
+                notes.append((onset, event.duration, max(struck)))
+        barline += bar.length
+    meters = {bar.meter for bar in bars}
+    short = bool(bars) and bars[0].length < bars[0].meter.length
+    first_barline = bars[0].length - bars[0].meter.length if short else Fraction(0)
+    return notes, tuple(meters.pop()) if len(meters) == 1 else None, first_barline
 
 
 class _Ways:

@@ -141,8 +141,8 @@ def _matter(material: Material, earlier, span) -> str:
     near = _nearest(material, earlier, span)
     if near is None:
         count = material.count(span)
-        size = f"{count} bar{'s' * (count != 1)}"
-        return f"new, {size}" if earlier else f"the piece begins, {size}"
+        bars = f"bar{'s' * (count != 1)}"
+        return f"{count} new {bars}" if earlier else f"the first {count} {bars}"
     differing = material.differing(near, span)
     if material.count(near) != material.count(span):
         return f"begins as {material.name(near)} but is {_length_change(material, near, span)}"
@@ -185,7 +185,10 @@ def _edge(material: Material, start: int, own, written) -> str:
     if not start:
         return ""
     if material.is_signed(start):
-        return f"a repeat or an ending stands before bar {number}"
+        before = bars[start - 1]
+        if before.repeats or before.endings:
+            return f"a repeat ends before bar {number}"
+        return f"a repeat opens at bar {number}"
     if bars[start].meter != bars[start - 1].meter:
         return f"the meter changes at bar {number}"
     if material.closes(start):

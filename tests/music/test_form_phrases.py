@@ -5,8 +5,9 @@ from fractions import Fraction
 import pytest
 
 from pieces.music.cues import Line, boundary_strength, cues
-from pieces.music.form import phrase_boundaries, phrase_probabilities
+from pieces.music.form import melody_of, phrase_boundaries, phrase_probabilities
 from pieces.music.phrases import CUES
+from pieces.music.score import Bar, Event, Meter, Note
 
 QUARTER = Fraction(1, 4)
 VERSE = ((0, "1/4"), (2, "1/4"), (4, "1/4"), (5, "1/4"), (7, "1/4"), (4, "1/4"), (2, "1/2"))
@@ -79,6 +80,20 @@ def test_a_long_run_of_equal_notes_is_taken_without_complaint():
 def test_notes_that_sound_together_are_taken_without_complaint():
     chords = [(onset, duration, pitch + step) for onset, duration, pitch in FOUR_PHRASES for step in (0, 4)]
     assert all(0 < at < len(chords) for at in phrase_boundaries(chords, (4, 4), Fraction(0)))
+
+
+def test_the_melody_of_bars_is_their_highest_line_with_ties_joined():
+    def event(onset, duration, *pitches, tied=False):
+        return Event(Fraction(onset), Fraction(duration), tuple(Note(pitch, tied=tied) for pitch in pitches))
+
+    bars = (
+        Bar(0, Meter(4, 4), (event("0", "1/4", 67),)),
+        Bar(1, Meter(4, 4), (event("0", "1/2", 60, 72), event("1/2", "1/2", 71))),
+        Bar(2, Meter(4, 4), (event("0", "1/2", 71, tied=True), event("1/2", "1/2"))),
+    )
+    notes, meter, first_barline = melody_of(bars)
+    assert notes == [(0, Fraction(1, 4), 67), (Fraction(1, 4), Fraction(1, 2), 72), (Fraction(3, 4), 1, 71)]
+    assert (meter, first_barline) == ((4, 4), Fraction(-3, 4))
 
 
 def test_the_strongest_boundary_is_beside_the_one_long_note():
