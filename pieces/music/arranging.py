@@ -69,9 +69,10 @@ class OutOfReach(ValueError):
 class Arrangement:
     """A tune set on strings, with both hands' fingers.
 
-    ``level`` is 0 where its bars are of several levels. ``proposed``: its chords are only a proposal. ``strong`` counts the strong beats on
-    which the melody sounds over a chord, ``carried`` those of them with two or more
-    chord tones beneath it. ``remarks`` are sentences for the teacher.
+    ``level`` is 0 where its bars are of several levels. ``proposed``: its chords are
+    only a proposal. ``strong`` counts the strong beats on which the melody sounds over a
+    chord, ``carried`` those of them with two or more chord tones beneath it. ``remarks``
+    are sentences for the teacher.
     """
 
     level: int
