@@ -44,16 +44,17 @@ def _body(score: Score) -> list[str]:
     """Lines of music, each followed by its words where there are any."""
     lines, line, words = [], [], []
     key, meter, start = score.key, score.meter, Fraction(0)
-    held = _held(score)
+    held, names = _held(score), _Names()
     for at, bar in enumerate(score.bars):
         before = score.bars[at - 1] if at else None
         following = score.bars[at + 1] if at + 1 < len(score.bars) else None
         fields = f"[K:{bar.key}]" if bar.key else ""
         fields += f"[M:{bar.meter}]" if bar.meter != meter else ""
         key, meter = bar.key or key, bar.meter
+        names.new_bar(key)
         slices = _slices(bar, start, held)
         line.append(
-            _opening(bar, before) + fields + _music(slices, bar, key) + " " + _closing(bar, following)
+            _opening(bar, before) + fields + _music(slices, bar, names) + " " + _closing(bar, following)
         )
         words += [piece.lyric for piece in slices if piece.notes]
         start += bar.length
@@ -149,9 +150,8 @@ def _only_short(ringing: dict[tuple, Fraction], event: Event) -> bool:
     return bool(ringing) and max(ringing.values()) < event.end
 
 
-def _music(slices: list[_Slice], bar: Bar, key: str) -> str:
-    text, carried, in_tuplet = "", {}, 0
-    signature = _signature(key)
+def _music(slices: list[_Slice], bar: Bar, names: "_Names") -> str:
+    text, in_tuplet = "", 0
     for at, piece in enumerate(slices):
         if at and (piece.onset % bar.meter.beat == 0 or piece.duration >= Fraction(1, 4)):
             text += " "
@@ -160,7 +160,7 @@ def _music(slices: list[_Slice], bar: Bar, key: str) -> str:
             in_tuplet = _run(slices[at:], tuplet)
             text += f"({tuplet[0]}:{tuplet[1]}:{in_tuplet}"
         scale = Fraction(*tuplet) if tuplet and in_tuplet else Fraction(1)
-        text += _one(piece, scale, key, signature, carried)
+        text += _one(piece, scale, names)
         in_tuplet = max(0, in_tuplet - 1)
     return text
 
@@ -177,46 +177,59 @@ def _run(slices: list[_Slice], tuplet: tuple[int, int]) -> int:
     return count
 
 
-def _one(piece: _Slice, scale: Fraction, key: str, signature: dict[str, int], carried: dict) -> str:
+def _one(piece: _Slice, scale: Fraction, names: "_Names") -> str:
     event = piece.event
     text = f'"{piece.symbol}"' if piece.symbol else ""
     grace = [note.pitch for note in event.grace if note.pitch is not None] if piece.is_first else []
     if grace:
-        text += "{" + "".join(_name(pitch, key, signature, carried) for pitch in grace) + "}"
+        text += "{" + "".join(names.of(pitch) for pitch in grace) + "}"
     if not piece.notes:
+        names.tie([])
         return text + "z" + _length(piece.duration * scale)
     if piece.is_first and event.accent:
         text += "!>!"
     if piece.is_first and len(event.notes) == 1 and event.notes[0].finger in (1, 2, 3, 4):
         text += f"!{event.notes[0].finger}!"
     written = [
-        _name(pitch, key, signature, carried) + _length(lasts * scale) + ("-" if tied else "")
-        for pitch, lasts, tied in piece.notes
+        names.of(pitch) + _length(lasts * scale) + ("-" if tied else "") for pitch, lasts, tied in piece.notes
     ]
+    names.tie([pitch for pitch, _, tied in piece.notes if tied])
     return text + (written[0] if len(written) == 1 else "[" + "".join(written) + "]")
 
 
-def _signature(key: str) -> dict[str, int]:
-    count = fifths(key)
-    letters = _SHARPS[:count] if count > 0 else _SHARPS[::-1][:-count]
-    return dict.fromkeys(letters, 1 if count > 0 else -1)
+class _Names:
+    """How pitches are named as a line goes on, each sign left out only where it goes without saying.
 
-
-def _name(pitch: int, key: str, signature: dict[str, int], carried: dict) -> str:
-    """A pitch with its sign, left out only where it goes without saying.
-
-    Readers differ on whether a sign holds for its own octave or for all of them, so
-    it is left out only where both would read the same.
+    Readers differ on whether a sign holds for its own octave or for all of them, and
+    a tie leads a bare letter to the pitch that is tied: a sign is left out only where
+    every reader would come to the same pitch.
     """
-    letter, alter, octave = spell(pitch, key)
-    plain = signature.get(letter, 0)
-    said = {carried.get(letter, plain), carried.get((letter, octave), plain)}
-    sign = "" if said == {alter} else _SIGN[alter]
-    if sign:
-        carried[letter] = carried[letter, octave] = alter
-    if octave >= 5:
-        return sign + letter.lower() + "'" * (octave - 5)
-    return sign + letter + "," * (4 - octave)
+
+    def __init__(self):
+        self.key, self.signature = "", {}
+        self.carried: dict = {}
+        self.tied: set[tuple[str, int, int]] = set()
+
+    def new_bar(self, key: str) -> None:
+        count = fifths(key)
+        letters = _SHARPS[:count] if count > 0 else _SHARPS[::-1][:-count]
+        self.key, self.signature = key, dict.fromkeys(letters, 1 if count > 0 else -1)
+        self.carried = {}
+
+    def of(self, pitch: int) -> str:
+        letter, alter, octave = spell(pitch, self.key)
+        plain = self.signature.get(letter, 0)
+        said = {self.carried.get(letter, plain), self.carried.get((letter, octave), plain)}
+        said |= {a for name, a, height in self.tied if (name, height) == (letter, octave)}
+        sign = "" if said == {alter} else _SIGN[alter]
+        if sign:
+            self.carried[letter] = self.carried[letter, octave] = alter
+        if octave >= 5:
+            return sign + letter.lower() + "'" * (octave - 5)
+        return sign + letter + "," * (4 - octave)
+
+    def tie(self, pitches: list[int]) -> None:
+        self.tied = {spell(pitch, self.key) for pitch in pitches}
 
 
 def _length(duration: Fraction) -> str:
