@@ -97,7 +97,7 @@ def test_without_json_the_levels_and_keys_are_said(tmp_path):
 
 
 def test_a_tune_wider_than_the_instrument_is_refused_with_its_bars(arranged):
-    with pytest.raises(CommandError, match="see bars? ") as refusal:
+    with pytest.raises(CommandError, match=r"see bars? ") as refusal:
         arranged(WIDE, name="wide.abc")
     assert refusal.value.returncode == 2
     assert "It fits in: no key." in str(refusal.value)

@@ -50,5 +50,5 @@ def test_no_chord_may_be_written():
 
 
 def test_a_symbol_that_names_no_chord_is_told_with_its_bar():
-    with pytest.raises(ValueError, match="Bar 2: .*Hm"):
+    with pytest.raises(ValueError, match=r"Bar 2: .*Hm"):
         read_chords("C | Hm", piece("4/4", "4/4"))
