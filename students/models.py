@@ -99,7 +99,7 @@ class Group(StudioRow):
     members = models.ManyToManyField(Student, related_name="groups")
 
     class Meta(StudioRow.Meta):
-        pass
+        ordering = ["name"]
 
     def __str__(self):
         return self.name
@@ -108,6 +108,14 @@ class Group(StudioRow):
 class AssignmentQuerySet(OfStudentQuerySet):
     def running(self):
         return self.filter(ended_on=None)
+
+    def in_repertoire(self):
+        """Put away as learned, and not let go."""
+        return self.filter(ended_on__isnull=False, let_go=False)
+
+    def planned(self):
+        """Whatever may have a day in a plan: what is running, and the repertoire."""
+        return self.filter(let_go=False)
 
     def with_music(self):
         return self.select_related("arrangement__piece", "revision", "student")
@@ -118,7 +126,10 @@ class Assignment(StudioRow):
 
     ``letters`` are section letters. ``start_goal`` is the goal from which loops take
     their starting tempo, where the goal was lowered for now. ``planned_for`` is the day from which the stored
-    tasks were last planned; ``stale`` says that something happened since.
+    tasks were last planned; ``stale`` says that something happened since. ``meant_for``
+    is the lesson it was given for, where that passed and it runs on to the next. What
+    was put away (``ended_on``) comes back as a play-through until it is ``let_go``.
+    ``group`` is the group it was given to together.
     """
 
     student = models.ForeignKey(Student, models.CASCADE, related_name="assignments")
@@ -129,12 +140,15 @@ class Assignment(StudioRow):
     start_goal = models.PositiveSmallIntegerField(null=True, blank=True)
     starts_on = models.DateField()
     until = models.DateField()
+    meant_for = models.DateField(null=True, blank=True)
     performance = models.BooleanField(default=False)
     note = models.TextField(blank=True)
     planned_for = models.DateField(null=True)
     stale = models.BooleanField(default=True)
     fit = models.JSONField(default=dict)
     ended_on = models.DateField(null=True, blank=True)
+    let_go = models.BooleanField(default=False)
+    group = models.ForeignKey(Group, models.SET_NULL, null=True, blank=True, related_name="assignments")
     created = models.DateTimeField(default=timezone.now)
 
     objects = AssignmentQuerySet.as_manager()
