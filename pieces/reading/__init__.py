@@ -41,7 +41,7 @@ class Reading:
 def read_upload(
     name: str, data: bytes, *, part: int | None = None, grid: Fraction | str | None = None
 ) -> Reading:
-    """Read a MusicXML, .mxl, ABC or MIDI file.
+    """Read a MusicXML, .mxl, ABC, MIDI or counted tab file.
 
     ``part`` is an index into ``Reading.parts`` as an earlier reading gave them;
     ``grid`` is the shortest step of MIDI as a part of a whole note ("1/16"). Raises

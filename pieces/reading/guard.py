@@ -13,13 +13,17 @@ from pieces.reading.refusals import refused
 from pieces.reading.xml_guard import check_xml, decoded_xml, is_well_named
 
 KILO, MEGA = 1024, 1024 * 1024
-CAPS = {"MusicXML": 4 * MEGA, "compressed MusicXML": 2 * MEGA, "ABC": 64 * KILO, "MIDI": 256 * KILO}
+CAPS = {"MusicXML": 4 * MEGA, "compressed MusicXML": 2 * MEGA, "ABC or tab": 64 * KILO, "MIDI": 256 * KILO}
 MOST_ENTRIES = 20
 MOST_UNPACKED = 8 * MEGA
 MOST_RATIO = 200
 MOST_TRACKS = 64
 
-Kind = Literal["musicxml", "abc", "midi"]
+_ABC_LINE = re.compile(r"^\s*(X:|K:)", re.MULTILINE)
+# A string's line: a letter, a bar line, and dashes, frets or bar lines.
+_TAB_LINE = re.compile(r"^\s*[A-Ga-g]?[#b]?\s*\|[^\n]*[-–—_][^\n]*$", re.MULTILINE)
+
+Kind = Literal["musicxml", "abc", "midi", "tab"]
 
 
 class Upload(NamedTuple):
@@ -48,7 +52,7 @@ def admit(name: str, data: bytes) -> Upload:
     if _looks_like_xml(data):
         _cap("MusicXML", data)
         return _admit_xml(data)
-    return Upload("abc", _checked_abc(name, data))
+    return _admit_text(name, data)
 
 
 def _cap(kind: str, data: bytes) -> None:
@@ -93,23 +97,25 @@ def _checked_midi(data: bytes) -> bytes:
     return data
 
 
-def _checked_abc(name: str, data: bytes) -> str:
+def _admit_text(name: str, data: bytes) -> Upload:
     if b"\x00" in data[:1024]:
         raise refused(
             f"{_shown(name)} is not a kind of file that can be read here.",
-            "Bring MusicXML (.musicxml, .xml, .mxl), ABC (.abc) or MIDI (.mid).",
+            "Bring MusicXML (.musicxml, .xml, .mxl), ABC (.abc), MIDI (.mid) or counted tab (.txt).",
         )
-    _cap("ABC", data)
+    _cap("ABC or tab", data)
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError:
         text = data.decode("latin-1")
-    if not re.search(r"^\s*(X:|K:)", text, re.MULTILINE):
-        raise refused(
-            f"{_shown(name)} holds no music that can be read here.",
-            "ABC has lines that begin with X: and K:; MusicXML begins with <?xml; counted tab is typed or pasted.",
-        )
-    return text
+    if _ABC_LINE.search(text):
+        return Upload("abc", text)
+    if _TAB_LINE.search(text):
+        return Upload("tab", text)
+    raise refused(
+        f"{_shown(name)} holds no music that can be read here.",
+        "ABC has lines that begin with X: and K:, counted tab has lines of dashes for the strings.",
+    )
 
 
 def _shown(name: str) -> str:

@@ -4,10 +4,11 @@ from fractions import Fraction
 
 from pieces.music.score import Problem, Score, UnreadableScore
 from pieces.music.stored import to_data
+from pieces.music.tab import check_tab
 from pieces.reading.abc import parts_of_abc, read_tune
 from pieces.reading.midi import read_midi
 from pieces.reading.musicxml import read_musicxml
-from pieces.reading.refusals import refuse
+from pieces.reading.refusals import refuse, refused
 
 
 def warm() -> None:
@@ -20,6 +21,8 @@ def run(head: dict, content: bytes) -> dict:
     part = head.get("part")
     if head["kind"] == "abc":
         return _abc(content.decode(), part)
+    if head["kind"] == "tab":
+        return _tab(content.decode())
     if head["kind"] == "midi":
         grid = Fraction(head["grid"]) if head.get("grid") else None
         return _data(*read_midi(content, part, grid))
@@ -33,18 +36,21 @@ def _abc(text: str, part: int | None) -> dict:
     return _data(score, problems, [name for _, _, name in parts], {})
 
 
+def _tab(text: str) -> dict:
+    score, problems = check_tab(text)
+    if score is None:
+        raise UnreadableScore(problems)
+    return _data(score, problems, [], {})
+
+
 def _within(part: int | None, count: int) -> int:
     if part is not None and not 0 <= part < count:
-        raise UnreadableScore(
-            [refuse(f"There is no part {part + 1} in this file.", "Choose one of its parts.")]
-        )
+        raise refused(f"There is no part {part + 1} in this file.", "Choose one of its parts.")
     return part or 0
 
 
 def _no_tune():
-    raise UnreadableScore(
-        [refuse("No notes stand in this ABC text.", "A tune has a K: line and notes after it.")]
-    )
+    raise refused("No notes stand in this ABC text.", "A tune has a K: line and notes after it.")
 
 
 def _data(score: Score, problems: list[Problem], parts: list[str], more: dict) -> dict:

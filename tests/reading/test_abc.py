@@ -200,6 +200,12 @@ def test_several_tunes_and_voices_are_asked_for():
         read_upload("book.abc", book.encode(), part=9)
 
 
+def test_a_tune_of_one_named_voice_is_read_whatever_stands_before_it():
+    text = "X:1\nT:One\nM:4/4\nL:1/4\nK:G\nQ:1/4=90\nV:1\nGABc|\n"
+    reading = read_upload("a.abc", text.encode())
+    assert pitches(reading.score) == [[67, 69, 71, 72]] and reading.parts == []
+
+
 def test_a_text_without_notes_is_refused():
     with pytest.raises(UnreadableScore, match="No notes"):
         read_upload("a.abc", b"X:1\nT:Nothing\nK:C\n")

@@ -6,6 +6,7 @@ import time
 import pytest
 
 from pieces.music.score import UnreadableScore
+from pieces.music.tab import read_tab
 from pieces.reading import read_upload
 from pieces.reading.guard import admit
 from tests.reading.files import ABC, attributes, midi, musicxml, mxl, note, struck
@@ -31,6 +32,14 @@ def test_what_a_file_is_goes_by_its_content_and_not_by_its_name():
     assert admit("photo.png", GOOD_MIDI).kind == "midi"
     assert admit("tune.mid", ABC.encode()).kind == "abc"
     assert admit("tune.abc", mxl(GOOD_XML)).kind == "musicxml"
+
+
+def test_counted_tab_in_a_file_is_read_as_when_it_is_typed():
+    strings = ("A|-3---2---0-----|", "E|-0-------------|", "C|-0-------0-----|", "G|-0-------------|")
+    tab = "\n".join(("meter: 4/4", "", *strings, "   1   2   3   4", ""))
+    reading = read_upload("tune.txt", tab.encode())
+    assert reading.score == read_tab(tab) and reading.score.is_set
+    assert "bar 1" in refusal("tune.txt", tab.replace("3---2", "3-x99").encode()).lower()
 
 
 def test_a_bomb_of_entities_is_refused():
