@@ -11,8 +11,11 @@ from pieces.models import Arrangement, Override
 from pieces.music.counting import BEATS_AND, SYLLABLES
 from pieces.music.describe import describe_bar
 from pieces.music.findings import Workup
+from pieces.music.held import strings_needed
 from pieces.music.keys import key_in_words
 from pieces.music.score import Bar, Score
+from pieces.music.shapes import Shape, reduce_shape
+from pieces.music.words import listed
 from pieces.workup import workup_with
 
 HARD_FROM = 5.0  # a bar is bracketed from this rating on
@@ -142,6 +145,7 @@ def bar_page(arrangement: Arrangement, workup: Workup, bar: Bar) -> dict:
             rating=workup.ratings[bar.number],
         ),
         "rating": workup.ratings[bar.number],
+        "shapes": shape_drawings(workup, [bar.number]),
         "before": numbers[place - 1] if place else None,
         "after": numbers[place + 1] if place + 1 < len(numbers) else None,
     }
@@ -167,17 +171,21 @@ def shape_drawings(
 ) -> list[dict]:
     """The shapes held in some bars, each once, with what the hand does to get there."""
     wanted, lines, last = set(numbers), [], None
+    within = [hold for hold in workup.holds if hold.bar in wanted]
     for hold in workup.holds:
         if hold.shape is None:
             continue
         if hold.bar in wanted and all(line["shape"] != hold.shape for line in lines):
             change = next((c for c in workup.changes if (c.bar, c.onset) == (hold.bar, hold.onset)), None)
             stays = change.change.kept if change and last is not None else ()
+            needed = strings_needed(within, hold.shape)
             lines.append(
                 {
                     "shape": hold.shape,
                     "symbol": hold.symbol,
-                    "drawing": diagram(hold.shape, stays=stays, left_handed=left_handed, width=width),
+                    "drawing": diagram(
+                        hold.shape, needed=needed, stays=stays, left_handed=left_handed, width=width
+                    ),
                     "text": change.change.text if change else "",
                 }
             )
@@ -208,10 +216,12 @@ def _section_line(workup: Workup, section) -> dict:
 
 
 def _shape_line(workup: Workup, shape) -> dict:
+    needed = strings_needed(workup.holds, shape)
+    shown = reduce_shape(shape, needed) if needed else shape
     return {
         "symbol": shape.symbol,
-        "drawing": diagram(shape, width="3.5rem"),
-        "reasons": " ".join(shape.reasons[:2]),
+        "drawing": diagram(shape, needed=needed, width="3.5rem"),
+        "reasons": " ".join(shown.reasons[:2]),
     }
 
 
@@ -256,8 +266,9 @@ def _decision_in_words(row: Override) -> str:
     if kind == "chords":
         return f"Bar {place}: {', '.join(symbol for _onset, symbol in row.value) or 'no chord'}."
     if kind == "shape":
-        frets = "".join("x" if fret is None else str(fret) for fret in row.value["frets"])
-        return f"{place} is {frets}."
+        frets = Shape(place, tuple(row.value["frets"]), (), 0.0).written
+        fingers = [str(finger) for finger in row.value.get("fingers") or () if finger]
+        return f"{place} is {frets}{', fingers ' + listed(fingers) if fingers else ''}."
     if kind == "finger":
         bar, _event, string = place.split(".")
         return f"Bar {bar}, string {string}: finger {row.value}."

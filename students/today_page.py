@@ -102,6 +102,7 @@ def bar_heads(workup: Workup, numbers, left_handed: bool) -> dict[int, list[dict
                     "symbol": hold.symbol,
                     "drawing": diagram(
                         hold.shape,
+                        needed=hold.needed,
                         stays=change.kept if change else (),
                         left_handed=left_handed,
                         width="3.625rem",
