@@ -207,9 +207,12 @@ def _store_standings(assignment: Assignment, chunks, history: History, today: da
     """Write where each assigned section stands, with its evidence."""
     SectionStanding.objects.filter(assignment=assignment).delete()
     performance = assignment.until if assignment.performance else None
+    lessons = list(assignment.student.lessons.values_list("day", flat=True))
     rows = []
     for letter in assignment.letters:
-        standing = standing_of(letter, chunks, history, today, performance=performance)
+        standing = standing_of(
+            letter, chunks, history, today, lessons=lessons, performance=performance
+        )
         secure = standing.name in ("secure", "due again") and standing.memory
         rows.append(
             SectionStanding(
