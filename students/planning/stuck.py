@@ -30,7 +30,8 @@ def find_stuck(history: History) -> list[Stuck]:
     """The loops that are stuck as of the last tick, longest first.
 
     Stuck is: the best tempo of the last three days on which the loop was played has
-    not risen, and none of them was clean at more than the first of them.
+    not risen, and on none of them was it clean at that tempo. One that went clean at its
+    goal and slips there some days later is not stuck; it has nowhere to rise to.
 
     >>> ticks = tuple(
     ...     TickRecord("bar:3", "A", 3, 3, date(2026, 3, d), 54, "slips", "bar") for d in (13, 14, 16)
@@ -52,7 +53,7 @@ def _stuck(ticks: tuple[TickRecord, ...], latest: date) -> Stuck | None:
         return None
     still = [last]
     for tick in reversed(days[:-1]):
-        if tick.tempo < last.tempo or (tick.felt == "clean" and tick.tempo > last.tempo):
+        if tick.tempo < last.tempo or tick.felt == "clean":
             break
         still.append(tick)
     if len(still) < DAYS:

@@ -40,6 +40,11 @@ def test_a_clean_last_day_is_not_stuck():
     assert find_stuck(History(ticks((13, 54, "slips"), (14, 54, "slips"), (16, 54, "clean")))) == []
 
 
+def test_slips_at_a_tempo_that_went_clean_are_not_stuck():
+    found = find_stuck(History(ticks((13, 76, "clean"), (14, 76, "clean"), (16, 76, "slips"))))
+    assert found == []
+
+
 def test_two_tries_on_one_day_count_as_that_day():
     same_day = ticks((16, 54, "slips"), (16, 54, "slips"), (16, 54, "slips"))
     assert find_stuck(History(same_day)) == []
