@@ -130,7 +130,8 @@ def _unassigned(facts: Facts) -> Need | None:
 
 
 def _tight(facts: Facts) -> Need | None:
-    if not facts.assigned or not facts.short:
+    # On the day of the lesson no day is left to change, and the lesson is where it is settled.
+    if not facts.assigned or not facts.short or facts.lesson == facts.today:
         return None
     text = f"{facts.available} minutes until then and {facts.needed} are needed."
     return _need(facts, 20, "The plan does not fit before the lesson.", text, "fit")

@@ -106,3 +106,9 @@ def test_a_lesson_tomorrow_moves_a_need_up():
 
 def test_who_is_on_plan_is_not_listed():
     assert attention([facts()]) == []
+
+
+def test_a_plan_too_tight_for_the_lesson_is_said_until_the_day_of_the_lesson():
+    short = {"short": 58, "needed": 78, "available": 20}
+    assert head(lesson=date(2026, 3, 20), **short) == "The plan does not fit before the lesson."
+    assert attention([facts(lesson=TODAY, **short)]) == []
