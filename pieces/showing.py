@@ -1,6 +1,6 @@
 """What the pages of a piece show, drawn and in words, from its workup."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 
 from pieces.engraving.diagram import diagram
@@ -45,12 +45,16 @@ def with_letters(workup: Workup) -> list[Bar]:
 
 
 def drawn_bars(workup: Workup) -> list[Bar]:
-    """The bars as they are drawn: an arrow or accent only where it tells something.
+    """The bars of the piece ``as_drawn``."""
+    return as_drawn(workup.score.bars)
+
+
+def as_drawn(bars: Sequence[Bar]) -> list[Bar]:
+    """Bars as they are drawn: an arrow or accent only where it tells something.
 
     Where every strum goes down, as the thumb's does, arrows say nothing, and the
     tune of a melody over chords is not accented at each chord.
     """
-    bars = workup.score.bars
     strokes = {event.stroke for bar in bars for event in bar.events if event.stroke}
     arrows = "up" in strokes
     return [

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from pieces.views import arranged, bringing, deciding, library, typing
+from pieces.views import arranged, arranging, bringing, deciding, library, typing
 
 urlpatterns = [
     path("", library.piece_list, name="piece_list"),
@@ -16,5 +16,8 @@ urlpatterns = [
     path("arrangements/<int:pk>/settings/", arranged.arrangement_settings, name="arrangement_settings"),
     path("arrangements/<int:pk>/decide/", deciding.decide, name="decide"),
     path("arrangements/<int:pk>/bars/<int:number>/", deciding.bar, name="bar"),
+    path("arrangements/<int:pk>/arrange/", arranging.arrange, name="arrange"),
+    path("arrangements/<int:pk>/instrument/", arranging.set_for, name="set_for"),
+    path("arrangements/<int:pk>/shapes/", arranging.shapes, name="shapes"),
     path("arrangements/<int:pk>/piece.pdf", arranged.piece_pdf, name="piece_pdf"),
 ]

@@ -72,9 +72,9 @@ def add_piece(
 
 
 def add_arrangement(
-    piece: Piece, score: Score, *, name: str, typed="", picking="thumb and two"
+    piece: Piece, score: Score, *, name: str, typed="", picking="thumb and two", goal: int | None = None
 ) -> Arrangement:
-    """Store another arrangement of a piece, with its first revision.
+    """Store another arrangement of a piece, with its first revision. ``goal`` is by default the score's tempo.
 
     Where the piece has one of that name already, this is ``name`` 2, 3 and so on.
     """
@@ -83,7 +83,7 @@ def add_arrangement(
             studio_id=piece.studio_id,
             piece=piece,
             name=_free_name(piece, name),
-            goal_tempo=score.tempo or 76,
+            goal_tempo=goal or score.tempo or 76,
             picking=picking,
             position=piece.arrangements.count(),
         )
@@ -113,6 +113,13 @@ def revise(arrangement: Arrangement, score: Score, *, typed="") -> Arrangement:
         )
         arrangement.save(update_fields=["current"])
     return arrangement
+
+
+def decided_score(arrangement: Arrangement) -> Score:
+    """The music of the current revision with the teacher's own chords, fingers and picking in it."""
+    rows = dict(Override.objects.filter(arrangement_id=arrangement.pk).values_list("key", "value"))
+    found = workup_with(arrangement, arrangement.current, rows)
+    return Decisions.of(rows).applied_to(arrangement.to_score(), found.classes)
 
 
 def decide(arrangement: Arrangement, key: str, value, *, by=None) -> None:

@@ -8,6 +8,8 @@ handbooks; the window for notes foreign to the key is common practice, no source
 
 import re
 
+from pieces.music.words import counted
+
 _LINE = "FCGDAEB"
 _KEY = re.compile(r"([A-G])([#b]?)(m?)\Z")
 _SPELLED = re.compile(r"([A-G])(##|#|bb|b)?")
@@ -103,3 +105,17 @@ def key_in_words(key: str) -> str:
     if not key:
         return ""
     return f"{key[:-1]} minor" if key.endswith("m") else f"{key} major"
+
+
+def way_of(semitones: int) -> str:
+    """Which way a key moves the tune.
+
+    >>> way_of(0), way_of(1), way_of(-14)
+    ('as written', 'up a half step', 'down an octave and two half steps')
+    """
+    if not semitones:
+        return "as written"
+    octaves, steps = divmod(abs(semitones), 12)
+    parts = [("an octave" if octaves == 1 else counted(octaves, "octave"))] if octaves else []
+    parts += [("a half step" if steps == 1 else counted(steps, "half step"))] if steps else []
+    return f"{'up' if semitones > 0 else 'down'} {' and '.join(parts)}"

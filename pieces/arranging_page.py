@@ -1,0 +1,189 @@
+"""The Arrange page: a tune at four levels, bar beside bar, and what is kept of it."""
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from pieces.engraving.options import DESK
+from pieces.engraving.strip import strips
+from pieces.models import Arrangement
+from pieces.music.arranging import Arrangement as Arranged
+from pieces.music.arranging import OutOfReach, arrange_bars, arrange_levels, best_keys
+from pieces.music.best_keys import KeyRank
+from pieces.music.chord_line import write_chords
+from pieces.music.counting import BEATS_AND, SYLLABLES
+from pieces.music.difficulty import rate_bar
+from pieces.music.harmonizing import Proposal, propose_symbols
+from pieces.music.keys import way_of
+from pieces.music.melody import Symbols
+from pieces.music.score import Bar, Score
+from pieces.music.setting import transpose
+from pieces.music.tuning import Tuning
+from pieces.music.words import listed
+from pieces.showing import as_drawn
+from pieces.workup import add_arrangement, decided_score
+
+SHORT_NAMES = {1: "alone", 2: "with thumb", 3: "partial chords", 4: "full chords"}
+FIRST_KEYS = 4  # shown at once; the others are folded away
+COLUMN = DESK.but(width=300, per_system=1, names=False)
+
+
+@dataclass(frozen=True)
+class Tune:
+    """What is arranged: an arrangement's music, with chords in it and any proposal they came from."""
+
+    arrangement: Arrangement
+    score: Score
+    proposal: Proposal | None
+
+    @property
+    def chords(self) -> str:
+        return write_chords(self.score)
+
+    def with_chords(self, symbols: Symbols) -> "Tune":
+        """The teacher's chords in place; what was changed is a proposal no more."""
+        given = _with_chords(self.score, symbols)
+        return self if given == self.score else replace(self, score=given, proposal=None)
+
+
+@dataclass(frozen=True)
+class Wish:
+    """How the tune is to be arranged."""
+
+    tuning: Tuning
+    semitones: int
+    picking: str
+
+
+def tune_of(arrangement: Arrangement) -> Tune:
+    """The tune of an arrangement at its goal tempo; where it has no chords, with proposed ones."""
+    score = replace(decided_score(arrangement), tempo=arrangement.goal_tempo)
+    if any(bar.chords for bar in score.bars):
+        return Tune(arrangement, score, None)
+    proposal = propose_symbols(score)
+    return Tune(arrangement, _with_chords(score, proposal.symbols), proposal)
+
+
+def first_wish(tune: Tune) -> Wish:
+    """The instrument and key that the piece has, or the best key where that one does not fit."""
+    tuning = tune.score.tuning
+    ranks = best_keys(tune.score, None, tuning)
+    own = next(rank for rank in ranks if rank.semitones % 12 == 0)
+    best = own if own.fits else ranks[0]
+    return Wish(tuning, best.semitones, tune.arrangement.picking)
+
+
+def arranging_page(tune: Tune, wish: Wish, chosen: Mapping[int, int], *, whole: bool) -> dict:
+    """Everything the page shows. ``chosen``: levels by bar; ``whole``: show them as one piece."""
+    ranks = best_keys(tune.score, None, wish.tuning)
+    keys = [_key_line(rank, wish) for rank in ranks]
+    if not any(key["chosen"] for key in keys):
+        keys.insert(0, {"semitones": wish.semitones, "name": "as asked", "text": "", "chosen": True})
+    page = {
+        "arrangement": tune.arrangement,
+        "proposal": tune.proposal,
+        "first_keys": [key for at, key in enumerate(keys) if at < FIRST_KEYS or key["chosen"]],
+        "other_keys": [key for at, key in enumerate(keys) if at >= FIRST_KEYS and not key["chosen"]],
+        "chosen": chosen,
+    }
+    try:
+        levels = arrange_levels(_moved(tune, wish), None, wish.tuning, style=wish.picking)
+    except OutOfReach as error:
+        return {**page, "out_of_reach": str(error)}
+    page |= {"levels": [_level_head(level) for level in levels], "rows": _rows(tune, levels, chosen)}
+    if whole and not missing(tune, chosen):
+        mixed = arranged_by_bar(tune, wish, chosen)
+        page |= {"mixed": mixed, "mixed_strips": _drawn(tune, mixed, DESK.but(prefix="m"))}
+    return page
+
+
+def missing(tune: Tune, chosen: Mapping[int, int]) -> str:
+    """The bars for which no level is chosen, in words; "" where each has one."""
+    without = [bar.number for bar in tune.score.bars if bar.number not in chosen]
+    return f"bar{'s' if len(without) > 1 else ''} {listed(without)}" if without else ""
+
+
+def arranged_by_bar(tune: Tune, wish: Wish, chosen: Mapping[int, int]) -> Arranged:
+    """The tune with a level for each bar. Raises ``OutOfReach`` where it does not fit."""
+    return arrange_bars(_moved(tune, wish), None, wish.tuning, chosen, style=wish.picking)
+
+
+def keep_arranged(tune: Tune, wish: Wish, chosen: Mapping[int, int]) -> Arrangement:
+    """Store the tune as chosen as another arrangement of its piece. Raises ``OutOfReach``."""
+    arranged = arranged_by_bar(tune, wish, chosen)
+    score = arranged.score
+    if tune.proposal and arranged.level != 1:
+        score = replace(score, remarks=(*score.remarks, "The chords were proposed by Fourbar."))
+    name = arranged.name
+    if wish.semitones:
+        name += f", in {score.key}" if score.key and wish.semitones % 12 else f", {way_of(wish.semitones)}"
+    if wish.tuning.name != tune.score.tuning.name:
+        name += f", {wish.tuning.name}"
+    return add_arrangement(tune.arrangement.piece, score, name=name, picking=wish.picking)
+
+
+def _moved(tune: Tune, wish: Wish) -> Score:
+    return transpose(tune.score, wish.semitones)
+
+
+def _with_chords(score: Score, symbols: Symbols) -> Score:
+    bars = tuple(replace(bar, chords=tuple(symbols.get(bar.number, ()))) for bar in score.bars)
+    return replace(score, bars=bars)
+
+
+def _key_line(rank: KeyRank, wish: Wish) -> dict:
+    return {
+        "semitones": rank.semitones,
+        "name": f"{rank.key}, {way_of(rank.semitones)}" if rank.key else way_of(rank.semitones),
+        "text": rank.text,
+        "chosen": rank.semitones == wish.semitones,
+    }
+
+
+def _level_head(level: Arranged) -> dict:
+    carried = f"{level.carried} of {level.strong} strong beats have two chord tones or more."
+    return {
+        "number": level.level,
+        "name": level.name,
+        "carried": carried if level.level > 2 else "",
+        "remarks": level.remarks,
+    }
+
+
+def _rows(tune: Tune, levels: tuple[Arranged, ...], chosen: Mapping[int, int]) -> list[dict]:
+    columns = [_cells(tune, level) for level in levels]
+    rows = []
+    for bar, cells in zip(tune.score.bars, zip(*columns, strict=True), strict=True):
+        told: set[str] = set()
+        for cell in cells:
+            cell["chosen"] = chosen.get(bar.number) == cell["level"]
+            cell["why"] = next((reason for reason in cell["reasons"] if reason not in told), "")
+            told.update(cell["reasons"])
+        rows.append({"number": bar.number, "cells": cells})
+    return rows
+
+
+def _cells(tune: Tune, level: Arranged) -> Iterator[dict]:
+    score, before = level.score, None
+    drawn = _drawn(tune, level, COLUMN.but(prefix=f"l{level.level}"))
+    for bar, svg in zip(score.bars, drawn, strict=True):
+        rating = rate_bar(bar, tempo=score.tempo, tuning=score.tuning, before=before)
+        yield {
+            "level": level.level,
+            "name": SHORT_NAMES[level.level],
+            "strip": svg,
+            "score": f"{rating.score:.1f}",
+            "reasons": rating.reasons,
+        }
+        before = bar
+
+
+def _drawn(tune: Tune, arranged: Arranged, options) -> list[str]:
+    syllables = SYLLABLES.get(tune.arrangement.studio.syllables, BEATS_AND)
+    bars = as_drawn(arranged.score.bars)
+    bars = [_as_proposal(bar) for bar in bars] if tune.proposal else bars
+    return strips(bars, arranged.score.tuning, options.but(syllables=syllables))
+
+
+def _as_proposal(bar: Bar) -> Bar:
+    """What is proposed stands in brackets, as an editor's addition does in print."""
+    return replace(bar, chords=tuple(mark._replace(symbol=f"({mark.symbol})") for mark in bar.chords))

@@ -1,0 +1,36 @@
+"""A piece set for another instrument: what changes, and how it then looks."""
+
+from pieces.engraving.options import DESK
+from pieces.engraving.strip import strips
+from pieces.models import Arrangement
+from pieces.music.counting import BEATS_AND, SYLLABLES
+from pieces.music.instruments import Moved, set_for
+from pieces.music.tuning import Tuning
+from pieces.workup import add_arrangement, decided_score
+
+
+def instrument_page(arrangement: Arrangement, tuning: Tuning, keep: str) -> dict:
+    """The piece on ``tuning`` with what changes. Raises ``CannotMove``."""
+    moved = _moved(arrangement, tuning, keep)
+    syllables = SYLLABLES.get(arrangement.studio.syllables, BEATS_AND)
+    return {
+        "tuning": tuning,
+        "changes": moved.changes or ("Nothing changes.",),
+        "strips": strips(moved.score.bars, tuning, DESK.but(per_system=2, width=560, syllables=syllables)),
+    }
+
+
+def keep_moved(arrangement: Arrangement, tuning: Tuning, keep: str) -> Arrangement:
+    """Store the piece on ``tuning`` as another arrangement. Raises ``CannotMove``."""
+    moved = _moved(arrangement, tuning, keep)
+    return add_arrangement(
+        arrangement.piece,
+        moved.score,
+        name=f"{arrangement.name}, {tuning.name}",
+        picking=arrangement.picking,
+        goal=arrangement.goal_tempo,
+    )
+
+
+def _moved(arrangement: Arrangement, tuning: Tuning, keep: str) -> Moved:
+    return set_for(decided_score(arrangement), tuning, keep)
