@@ -4,7 +4,7 @@ A plan is a pure function of the loops, the calendar, the learner, their history
 today: the same input gives the same plan. It is made for today as the morning found
 it, so that a day does not change while it is being played; the days after follow
 what was ticked and marked since. The formula that it keeps small, and the rules that
-are hard, stand in ``placing``.
+are hard, stand in ``loads``.
 """
 
 from collections.abc import Iterator, Sequence
@@ -14,9 +14,10 @@ from datetime import date, timedelta
 from students.planning import why
 from students.planning.fit import fit_of
 from students.planning.history import History, TickRecord
+from students.planning.loads import Days, Stop, due
 from students.planning.loops import Chunk
 from students.planning.needs import Need, days_ahead, needs_of
-from students.planning.placing import Days, Stop, due, place
+from students.planning.placing import place
 from students.planning.plan import (
     WHOLES,
     Calendar,

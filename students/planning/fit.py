@@ -11,9 +11,10 @@ from typing import NamedTuple
 
 from pieces.music.words import counted, listed
 from students.planning.history import History
+from students.planning.loads import Days, Placed
 from students.planning.loops import Chunk, keep_sections, letters_of, lower_goal
-from students.planning.needs import Need, days_ahead, needs_of
-from students.planning.placing import Days, Placed, first_that_fits
+from students.planning.needs import RETURNS, Need, days_ahead, needs_of
+from students.planning.placing import first_that_fits
 from students.planning.plan import Calendar, Fit, Learner, WayOut, add_minutes, weeks_later
 from students.planning.tempo import MARKS
 
@@ -57,6 +58,9 @@ class _Question:
 
     def with_weeks_more(self, weeks: int) -> Trial:
         calendar = weeks_later(self.calendar, weeks)
+        if sum(day >= self.today for day in self.calendar.days) > RETURNS:
+            # There were days enough to come back on: more change nothing in what is needed.
+            return self._trial(self.needs, calendar)
         needs = needs_of(self.chunks, calendar, self.learner, self.history, self.today)
         return self._trial(needs, calendar)
 

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from students.planning.history import History
+from students.planning.loads import Days, Load
 from students.planning.loops import Chunk, letters_of
-from students.planning.placing import Days, Load
 from students.planning.plan import Calendar, Learner
 from students.planning.standing import standing_of
 from students.planning.visits import (

@@ -8,8 +8,8 @@ from collections.abc import Sequence
 from math import ceil
 from typing import NamedTuple
 
+from students.planning.loads import Days, Placed, Stop
 from students.planning.needs import Need
-from students.planning.placing import Days, Placed, Stop
 from students.planning.plan import Returns
 from students.planning.visits import marks_a_visit, marks_between, play_through, visit
 

@@ -13,7 +13,7 @@ from students.planning.cautions import ADDED_A_DAY, BREAK, HALF_HOUR, break_caut
 from students.planning.chunks import build_chunks
 from students.planning.days import Calendar, Learner, plan_days
 from students.planning.history import History
-from students.planning.placing import due
+from students.planning.loads import due
 from students.planning.retention import Memory, remember
 from students.planning.tempo import MARKS
 from tests.outside.tunes import essen_tunes
