@@ -15,6 +15,8 @@ from pieces.music.setting import set_on_strings, transpose
 from pieces.music.tuning import Tuning
 from pieces.music.words import counted, listed
 
+NEAR_THE_NUT = 7  # frets in which few learners are lost (common practice, no source)
+
 
 class CannotMove(ValueError):
     """The piece cannot be set for this instrument in the way asked; the message says why."""
@@ -32,7 +34,8 @@ def set_for(score: Score, tuning: Tuning, keep: Literal["key", "shapes"] = "key"
     """Set ``score`` for ``tuning``, and say what changes.
 
     ``keep="key"`` keeps what sounds: the notes find new places, by octaves where they
-    must, and what no hand can reach beneath the tune is left out. ``keep="shapes"``
+    must or would else lie high up the neck, and what no hand can reach beneath the tune
+    is left out. ``keep="shapes"``
     keeps every fret and finger, so the piece sounds in another key. Raises
     ``CannotMove`` where the tune does not fit, or the strings are tuned so that the
     same shapes would be other chords.
@@ -168,27 +171,37 @@ def _key_changes(score: Score, placed: Score, shift: int, thinner: list[int]) ->
 
 
 def _best_octave(score: Score, tuning: Tuning) -> int:
-    """The octaves by which the tune fits and the fewest notes are lost, the nearest first."""
+    """The octaves by which the tune fits, the fewest notes are lost and the hand stays low.
+
+    What lay high on the instrument it comes from may lie as high on this one.
+    """
     events = {
         pitches
         for bar in score.bars
         for event in bar.events
-        if (pitches := tuple(sorted(n.pitch for n in event.notes if n.pitch is not None)))
+        if (pitches := tuple(sorted({n.pitch for n in event.notes if n.pitch is not None})))
     }
+    was_high = _high_up(events, 0, score.tuning)
     ways = []
     for shift in (0, -12, 12, -24, 24):
         if all(places_of((pitches[-1] + shift,), tuning, HIGHEST_FRET) for pitches in events):
             lost = sum(
                 not places_of(tuple(p + shift for p in pitches), tuning, HIGHEST_FRET) for pitches in events
             )
-            ways.append((lost, abs(shift), shift))
+            higher = max(0, _high_up(events, shift, tuning) - was_high)
+            ways.append((lost, higher, abs(shift), shift))
     if not ways:
         raise CannotMove(f"The tune does not fit {tuning.name} in this key. Choose another key.")
-    return min(ways)[2]
+    return min(ways)[-1]
+
+
+def _high_up(events: set[tuple[int, ...]], shift: int, tuning: Tuning) -> int:
+    """How many of ``events``, moved by ``shift``, have no place near enough to the nut."""
+    return sum(not places_of(tuple(p + shift for p in pitches), tuning, NEAR_THE_NUT) for pitches in events)
 
 
 def _playable(event: Event, before: frozenset[int | None], tuning: Tuning) -> Event:
-    """``event`` without what no hand can hold: from the lowest up, never the tune."""
+    """``event`` without what no hand can hold: doubled notes first, then the lowest, never the tune."""
     top = max((n for n in event.notes if n.pitch is not None), key=lambda n: n.pitch, default=None)
     notes = [
         replace(note, tied=False) if note is top and note.tied and note.pitch not in before else note
@@ -199,7 +212,9 @@ def _playable(event: Event, before: frozenset[int | None], tuning: Tuning) -> Ev
         sounding = [note for note in notes if note.pitch is not None]
         if len(sounding) < 2:
             break
-        notes.remove(min(sounding, key=lambda note: note.pitch))
+        beneath = [note for note in sounding if note is not top]
+        pitches = [note.pitch for note in sounding]
+        notes.remove(min(beneath, key=lambda note: (pitches.count(note.pitch) < 2, note.pitch)))
     return replace(event, notes=tuple(notes))
 
 

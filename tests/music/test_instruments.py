@@ -97,7 +97,23 @@ def test_the_same_instrument_changes_nothing_that_sounds():
 
 def test_an_octave_is_told():
     moved = set_for(piece(UKE, "xxx0"), TUNINGS["bass"])
+    assert moved.changes[0] == "Everything sounds two octaves lower."
+
+
+def test_a_piece_from_the_nut_of_a_ukulele_stays_near_the_nut_of_a_guitar():
+    moved = set_for(piece(UKE, "0003", "2010", "0212"), GUITAR)
     assert moved.changes[0] == "Everything sounds an octave lower."
+    assert max(note.fret for bar in moved.score.bars for e in bar.events for note in e.notes) <= 5
+
+
+def test_what_lay_high_may_stay_high():
+    moved = set_for(piece(UKE, "xxx9", "xx77"), LOW)
+    assert not any("octave" in text for text in moved.changes)
+
+
+def test_a_doubled_note_is_left_out_before_any_other():
+    moved = set_for(piece(UKE, "2000", chords=("Am",)), GUITAR).score
+    assert {pitch % 12 for pitch in sounding(moved)[0]} == {9, 0, 4}
 
 
 def test_what_no_hand_can_reach_is_left_out_beneath_the_tune_and_told():
