@@ -10,7 +10,6 @@ from pieces.music.arranging import Arrangement as Arranged
 from pieces.music.arranging import OutOfReach, arrange_bars, arrange_levels, best_keys
 from pieces.music.best_keys import KeyRank
 from pieces.music.chord_line import write_chords
-from pieces.music.counting import BEATS_AND, SYLLABLES
 from pieces.music.difficulty import rate_bar
 from pieces.music.harmonizing import Proposal, propose_symbols
 from pieces.music.keys import way_of
@@ -20,6 +19,7 @@ from pieces.music.setting import transpose
 from pieces.music.tuning import Tuning
 from pieces.music.words import listed
 from pieces.showing import as_drawn
+from pieces.studio_count import count_of
 from pieces.workup import add_arrangement, decided_score
 
 SHORT_NAMES = {1: "alone", 2: "with thumb", 3: "partial chords", 4: "full chords"}
@@ -178,7 +178,7 @@ def _cells(tune: Tune, level: Arranged) -> Iterator[dict]:
 
 
 def _drawn(tune: Tune, arranged: Arranged, options) -> list[str]:
-    syllables = SYLLABLES.get(tune.arrangement.studio.syllables, BEATS_AND)
+    syllables = count_of(tune.arrangement.studio)
     bars = as_drawn(arranged.score.bars)
     bars = [_as_proposal(bar) for bar in bars] if tune.proposal else bars
     return strips(bars, arranged.score.tuning, options.but(syllables=syllables))

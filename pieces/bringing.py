@@ -4,11 +4,13 @@ from dataclasses import dataclass, replace
 from pathlib import PurePath
 
 from pieces.models import BroughtFile
+from pieces.music.counting import BEATS_AND, Syllables
 from pieces.music.score import Problem, Score
 from pieces.music.setting import KeyChoice, fitting_keys, out_of_range, set_on_strings, transpose
 from pieces.music.tuning import TUNINGS, Tuning
 from pieces.opening import open_music
 from pieces.showing import draft_strips
+from pieces.studio_count import count_of
 
 MIDI_ENDINGS = (".mid", ".midi")
 
@@ -26,6 +28,7 @@ class Brought:
     title: str
     from_midi: bool
     asks: str = ""
+    syllables: Syllables = BEATS_AND
 
     @property
     def ready(self) -> bool:
@@ -37,7 +40,7 @@ class Brought:
 
     @property
     def strips(self) -> list[str]:
-        return draft_strips(self.score)
+        return draft_strips(self.score, self.syllables)
 
     def titled(self, title: str) -> Score:
         return replace(self.score, title=title or self.title)
@@ -52,6 +55,7 @@ def look_at(kept: BroughtFile, *, part=None, tuning=None, semitones=0, grid=None
     title = score.title or PurePath(kept.name).stem
     wanted = TUNINGS[tuning] if tuning else score.tuning
     brought = _set(score, wanted, semitones or 0, parts, problems, title, from_midi)
+    brought = replace(brought, syllables=count_of(kept.studio))
     if parts and part not in range(len(parts)):
         return replace(brought, asks="There are several parts. Choose the one to bring; this is the first.")
     return brought

@@ -7,10 +7,11 @@ from pieces.engraving.options import DESK
 from pieces.engraving.strip import strips
 from pieces.models import Arrangement
 from pieces.music.bar_words import speak_bar
-from pieces.music.counting import BEATS_AND, MOST_PARTS, SPOKEN, SYLLABLES, Syllables
+from pieces.music.counting import MOST_PARTS, SPOKEN, Syllables
 from pieces.music.score import Bar, Score
 from pieces.music.tab.cells import MOST_FRETS
 from pieces.music.tuning import Tuning
+from pieces.studio_count import count_of
 
 STRIP = DESK.but(width=352, per_system=1, fingers=True)
 
@@ -88,4 +89,4 @@ def _strings(tuning: Tuning) -> list[dict]:
 
 
 def _syllables(arrangement: Arrangement) -> Syllables:
-    return SYLLABLES.get(arrangement.studio.syllables, BEATS_AND)
+    return count_of(arrangement.studio)

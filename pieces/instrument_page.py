@@ -3,16 +3,16 @@
 from pieces.engraving.options import DESK
 from pieces.engraving.strip import strips
 from pieces.models import Arrangement
-from pieces.music.counting import BEATS_AND, SYLLABLES
 from pieces.music.instruments import Moved, set_for
 from pieces.music.tuning import Tuning
+from pieces.studio_count import count_of
 from pieces.workup import add_arrangement, decided_score
 
 
 def instrument_page(arrangement: Arrangement, tuning: Tuning, keep: str) -> dict:
     """The piece on ``tuning`` with what changes. Raises ``CannotMove``."""
     moved = _moved(arrangement, tuning, keep)
-    syllables = SYLLABLES.get(arrangement.studio.syllables, BEATS_AND)
+    syllables = count_of(arrangement.studio)
     return {
         "tuning": tuning,
         "changes": moved.changes or ("Nothing changes.",),

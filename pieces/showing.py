@@ -8,7 +8,7 @@ from pieces.engraving.options import DESK, StripOptions
 from pieces.engraving.staff import staff
 from pieces.engraving.strip import lines_of_bars, strips
 from pieces.models import Arrangement, Override
-from pieces.music.counting import BEATS_AND, SYLLABLES
+from pieces.music.counting import BEATS_AND, Syllables
 from pieces.music.describe import describe_bar
 from pieces.music.findings import Workup
 from pieces.music.held import strings_needed
@@ -73,7 +73,7 @@ def piece_strips(workup: Workup, options: StripOptions = DESK) -> list[str]:
     return strips(
         with_letters(workup),
         workup.score.tuning,
-        options,
+        options.but(syllables=workup.syllables),
         hard=hard_spans(workup),
         same_as=workup.classes,
     )
@@ -82,16 +82,23 @@ def piece_strips(workup: Workup, options: StripOptions = DESK) -> list[str]:
 def piece_staves(workup: Workup, options: StripOptions = DESK) -> list[str]:
     """Staff notation for each system of the strip, to stand above it."""
     score = workup.score
-    lines = lines_of_bars(with_letters(workup), score.tuning, options)
+    counted = options.but(syllables=workup.syllables)
+    lines = lines_of_bars(with_letters(workup), score.tuning, counted)
     return [
-        staff(replace(score, bars=tuple(line)), per_system=len(line), prefix=f"s{at}")
+        staff(
+            replace(score, bars=tuple(line)),
+            per_system=len(line),
+            prefix=f"s{at}",
+            syllables=workup.syllables,
+        )
         for at, line in enumerate(lines)
     ]
 
 
-def draft_strips(score: Score) -> list[str]:
-    """What was typed so far, engraved as it stands."""
-    return strips(score.bars, score.tuning, DESK.but(per_system=2, width=560, meter=True))
+def draft_strips(score: Score, syllables: Syllables = BEATS_AND) -> list[str]:
+    """What was typed or read so far, engraved as it stands."""
+    options = DESK.but(per_system=2, width=560, meter=True, syllables=syllables)
+    return strips(score.bars, score.tuning, options)
 
 
 def piece_page(arrangement: Arrangement, *, staff_shown=False) -> dict:
@@ -99,9 +106,8 @@ def piece_page(arrangement: Arrangement, *, staff_shown=False) -> dict:
     rows = {row.key: row for row in Override.objects.filter(arrangement=arrangement)}
     workup = workup_with(arrangement, arrangement.current, {key: row.value for key, row in rows.items()})
     open_findings = [finding for finding in workup.findings if not _decided(finding, rows)]
-    options = DESK.but(syllables=_syllables(arrangement))
-    drawn = piece_strips(workup, options)
-    staves = piece_staves(workup, options) if staff_shown else [""] * len(drawn)
+    drawn = piece_strips(workup)
+    staves = piece_staves(workup) if staff_shown else [""] * len(drawn)
     return {
         "arrangement": arrangement,
         "arrangements": arrangement.piece.arrangements.all(),
@@ -132,7 +138,7 @@ def bar_page(arrangement: Arrangement, workup: Workup, bar: Bar) -> dict:
     drawn = strips(
         [bar],
         workup.score.tuning,
-        DESK.but(width=520, per_system=1, fingers=True, syllables=_syllables(arrangement)),
+        DESK.but(width=520, per_system=1, fingers=True, syllables=workup.syllables),
         hard=hard_spans(workup, least=0),
         before=before,
     )
@@ -147,6 +153,8 @@ def bar_page(arrangement: Arrangement, workup: Workup, bar: Bar) -> dict:
             before=before,
             same_as=first if first != bar.number else None,
             rating=workup.ratings[bar.number],
+            near=next((repeat.text for repeat in workup.near if repeat.bar == bar.number), ""),
+            syllables=workup.syllables,
         ),
         "rating": workup.ratings[bar.number],
         "shapes": shape_drawings(workup, [bar.number]),
@@ -195,10 +203,6 @@ def shape_drawings(
             )
         last = hold.shape
     return lines
-
-
-def _syllables(arrangement):
-    return SYLLABLES.get(arrangement.studio.syllables, BEATS_AND)
 
 
 def _summary(workup: Workup) -> str:

@@ -12,11 +12,11 @@ from threading import Lock
 from django.db import transaction
 
 from pieces.models import Arrangement, Override, Piece, Revision
-from pieces.music.counting import BEATS_AND, SYLLABLES
 from pieces.music.decisions import Decisions
 from pieces.music.findings import Workup, work_up
 from pieces.music.score import Score
 from pieces.music.stored import to_data
+from pieces.studio_count import count_of
 
 KEPT = 128
 _kept: OrderedDict[tuple, Workup] = OrderedDict()
@@ -32,7 +32,7 @@ def workup_of(arrangement: Arrangement, revision: Revision | None = None) -> Wor
 
 def workup_with(arrangement: Arrangement, revision: Revision, overrides: dict) -> Workup:
     """As ``workup_of``, with the overrides already at hand (for lists of many)."""
-    syllables = arrangement.studio.syllables
+    syllables = count_of(arrangement.studio)
     key = (
         revision.pk,
         arrangement.goal_tempo,
@@ -49,7 +49,7 @@ def workup_with(arrangement: Arrangement, revision: Revision, overrides: dict) -
         revision.to_score(),
         goal=arrangement.goal_tempo,
         picking=arrangement.picking,
-        syllables=SYLLABLES.get(syllables, BEATS_AND),
+        syllables=syllables,
         decisions=Decisions.of(overrides),
         movement=arrangement.movement,
     )

@@ -16,6 +16,7 @@ from pathlib import Path
 
 from pieces.engraving.flatten import flatten
 from pieces.engraving.mei import mei
+from pieces.music.counting import BEATS_AND, Syllables
 from pieces.music.describe import speak_bar
 from pieces.music.score import Score
 
@@ -38,6 +39,7 @@ def staff(
     prefix: str = "s",
     chords: bool = True,
     lyrics: bool = True,
+    syllables: Syllables = BEATS_AND,
 ) -> str:
     """``score`` on a staff, as one ``<svg>`` with the ids that ``mei`` gives.
 
@@ -45,7 +47,7 @@ def staff(
     ``per_system``: bars to a line, None for as many as fit. Raises ``StaffError``.
     """
     written = mei(score, prefix=prefix, chords=chords, lyrics=lyrics, per_system=per_system)
-    title = " ".join(speak_bar(bar, score.tuning) for bar in score.bars)
+    title = " ".join(speak_bar(bar, score.tuning, syllables) for bar in score.bars)
     return _engraved(written, width, height, per_system is not None, prefix, title)
 
 

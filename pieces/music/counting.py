@@ -104,6 +104,17 @@ def own_syllables(text: str, *, name: str = "", felt: bool = False) -> Syllables
     return Syllables(name or text.strip(), MappingProxyType(parts), felt=felt)
 
 
+def way_of_counting(said: str, *, felt: bool = False) -> Syllables:
+    """A way of counting from what a studio keeps: the name of one in ``SYLLABLES``, or its own beats.
+
+    ``felt`` is for own beats only; a named way knows it. Raises ValueError as ``own_syllables``.
+
+    >>> way_of_counting("1 la li") is LA_LI, way_of_counting("1 tri plet").divide(3)
+    (True, ('tri', 'plet'))
+    """
+    return SYLLABLES.get(said) or own_syllables(said, felt=felt)
+
+
 class Count(NamedTuple):
     """One word of the count. ``onset`` as in the bar's events; ``text`` with its mark."""
 

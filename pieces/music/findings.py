@@ -77,6 +77,8 @@ class Workup:
     changes: tuple[ChangeAt, ...]
     findings: tuple[Finding, ...]
     problems: tuple[Problem, ...]
+    syllables: Syllables = BEATS_AND
+    judged: frozenset[int] = frozenset()  # bars whose difficulty the teacher said
 
     @property
     def shapes(self) -> list[Shape]:
@@ -128,24 +130,26 @@ def work_up(
         classes=classes,
         order=unfold(score),
         counts={bar.number: _count(bar, syllables) for bar in score.bars},
-        ratings=_rate(picked, goal, holds, decisions),
+        ratings=_rate(picked, goal, holds, decisions, syllables),
         near=near,
         sections=sections,
         holds=tuple(holds),
         changes=tuple(_changes(picked, holds)),
-        findings=tuple(_to_confirm(decided, classes, fingers, sections)),
-        problems=tuple(find_problems(decided)),
+        findings=tuple(_to_confirm(decided, classes, fingers, sections, syllables)),
+        problems=tuple(find_problems(decided, syllables)),
+        syllables=syllables,
+        judged=frozenset(decisions.difficulty),
     )
 
 
-def find_problems(score: Score) -> list[Problem]:
+def find_problems(score: Score, syllables: Syllables = BEATS_AND) -> list[Problem]:
     """Bars that do not add up, frets no hand reaches, chord names that the notes contradict."""
     problems = []
     for place, bar in enumerate(score.bars):
         last = place == len(score.bars) - 1
         problems += _time_problems(bar, last=last)
         problems += _reach_problems(bar)
-        problems += _chord_problems(bar)
+        problems += _chord_problems(bar, syllables)
     return problems
 
 
@@ -161,12 +165,21 @@ def _count(bar: Bar, syllables: Syllables) -> str:
         return ""
 
 
-def _rate(score: Score, goal: int, holds: list[Hold], decisions: Decisions) -> dict[int, Rating]:
+def _rate(
+    score: Score, goal: int, holds: list[Hold], decisions: Decisions, syllables: Syllables
+) -> dict[int, Rating]:
     shapes = {hold.symbol: hold.shape for hold in holds if hold.shape}
     ratings, before = {}, None
     for bar in score.bars:
         own = {hold.symbol: hold.shape for hold in holds if hold.bar == bar.number and hold.shape}
-        rating = rate_bar(bar, tempo=goal, tuning=score.tuning, shapes={**shapes, **own}, before=before)
+        rating = rate_bar(
+            bar,
+            tempo=goal,
+            tuning=score.tuning,
+            shapes={**shapes, **own},
+            before=before,
+            syllables=syllables,
+        )
         if bar.number in decisions.difficulty:
             said = f"You said {decisions.difficulty[bar.number]:g}; computed {rating.score:g}."
             rating = replace(rating, score=decisions.difficulty[bar.number], reasons=(said, *rating.reasons))
@@ -186,7 +199,7 @@ def _changes(score: Score, holds: list[Hold]):
             yield ChangeAt(b.bar, b.onset, a.symbol, b.symbol, change(a.shape, b.shape), time)
 
 
-def _to_confirm(score: Score, classes, fingers: list[FingerChoice], sections):
+def _to_confirm(score: Score, classes, fingers: list[FingerChoice], sections, syllables: Syllables):
     """What a teacher should look at: each kind of choice once, at the first bar it shows in."""
     seen = set()
     for choice in fingers:
@@ -196,7 +209,7 @@ def _to_confirm(score: Score, classes, fingers: list[FingerChoice], sections):
         key = f"finger:{choice.bar}.{choice.event}.{choice.string}"
         bar = score.bar(choice.bar)
         fret = next(n.fret for n in bar.events[choice.event].notes if n.string == choice.string)
-        place = _place(bar, bar.events[choice.event].onset)
+        place = _place(bar, bar.events[choice.event].onset, syllables)
         others = [finger for finger in (3, 4, 2, 1) if finger != choice.finger][:1]
         yield Finding(
             key,
@@ -229,9 +242,9 @@ def _next_letter(sections) -> str:
     return next((letter for letter in "ABCDEFGHIJKLMNOPQRSTUVWXYZ" if letter not in used), "Z")
 
 
-def _place(bar: Bar, onset: Fraction) -> str:
+def _place(bar: Bar, onset: Fraction, syllables: Syllables) -> str:
     try:
-        return count_at(bar, onset)
+        return count_at(bar, onset, syllables)
     except UncountableRhythm:
         return f"{onset} into the bar"
 
@@ -270,7 +283,7 @@ def _reach_problems(bar: Bar):
             )
 
 
-def _chord_problems(bar: Bar):
+def _chord_problems(bar: Bar, syllables: Syllables):
     ends = [mark.onset for mark in bar.chords[1:]]
     for mark, end in zip_longest(bar.chords, ends, fillvalue=bar.length):
         try:
@@ -283,7 +296,7 @@ def _chord_problems(bar: Bar):
             foreign = {n.pitch % 12 for n in event.struck if n.pitch is not None} - tones
             if len(foreign) > 1:
                 yield Problem(
-                    f"{mark.symbol} is written, but two of the notes played at {_place(bar, event.onset)} "
+                    f"{mark.symbol} is written, but two of the notes played at {_place(bar, event.onset, syllables)} "
                     "do not belong to it.",
                     "Look at the chord name and the frets.",
                     bar=bar.number,

@@ -32,7 +32,7 @@ def arrangement_edit(request, pk):
         if found.current_id != before:
             _take_along(request, found)
         return redirect("arrangement", found.pk)
-    context = {"form": form, "arrangement": found, **typed_so_far(form["text"].value())}
+    context = {"form": form, "arrangement": found, **typed_so_far(form["text"].value(), found.studio)}
     return render(request, "pieces/arrangement_edit.html", context)
 
 

@@ -15,14 +15,20 @@ def is_time_zone(name: str) -> None:
 
 
 class Studio(models.Model):
-    """One teacher's studio, or a school. Everything else belongs to exactly one."""
+    """One teacher's studio, or a school. Everything else belongs to exactly one.
+
+    ``syllables`` is the way of counting, by name or as the teacher's own beats, and
+    ``felt_beats`` whether own beats count compound meters in dotted beats (see
+    ``pieces.music.counting.way_of_counting``).
+    """
 
     PAPERS = [("a4", "A4"), ("letter", "Letter")]
 
     name = models.CharField(max_length=80)
     time_zone = models.CharField(max_length=64, default="Europe/London", validators=[is_time_zone])
     paper = models.CharField(max_length=6, choices=PAPERS, default="a4")
-    syllables = models.CharField(max_length=40, default="1 & 2 &")
+    syllables = models.CharField(max_length=160, default="1 & 2 &")
+    felt_beats = models.BooleanField(default=False)
     created = models.DateTimeField(default=timezone.now)
 
     def __str__(self):

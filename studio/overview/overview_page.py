@@ -169,7 +169,7 @@ def _holding(arrangement: Arrangement, number: int, by: dict, among: int, overri
     bars = bars_of(workup, [number])
     if not bars:
         return None
-    options = NOTE.but(width=400, per_system=1, closed=False)
+    options = NOTE.but(width=400, per_system=1, closed=False, syllables=workup.syllables)
     average = round(sum(len(days) for days in by.values()) / len(by))
     reasons = workup.ratings[number].reasons
     return {

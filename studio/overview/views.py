@@ -1,11 +1,25 @@
-"""The teacher's first page."""
+"""The teacher's first page, and what the owner decides for the studio."""
 
-from django.shortcuts import render
+from django.contrib import messages
+from django.shortcuts import redirect, render
 
-from studio.accounts.access import TEACHERS, allow
+from studio.accounts.access import OWNERS, TEACHERS, allow
+from studio.accounts.models import Studio
+from studio.overview.forms import StudioForm
 from studio.overview.overview_page import overview_page
 
 
 @allow(TEACHERS)
 def overview(request):
     return render(request, "overview/overview.html", overview_page(request.actor.studio))
+
+
+@allow(OWNERS, "GET", "POST")
+def studio(request):
+    """Name, time zone, paper and way of counting."""
+    form = StudioForm(request.POST or None, instance=Studio.objects.get(pk=request.actor.studio.pk))
+    if request.method == "POST" and form.is_valid():
+        form.save()
+        messages.success(request, "Kept. Every bar is counted so from now on.")
+        return redirect("studio")
+    return render(request, "overview/studio.html", {"form": form}, status=422 if form.errors else 200)
