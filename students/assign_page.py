@@ -5,6 +5,7 @@ from datetime import timedelta
 
 from pieces.models import Arrangement
 from pieces.music.findings import Workup
+from students.lesson_days import next_lesson
 from students.models import Student
 from students.planning.cautions import cautions
 from students.planning.chunks import letters_of
@@ -48,15 +49,6 @@ def first_terms(student: Student, arrangement: Arrangement, workup: Workup, toda
         running.start_goal,
         student.minutes,
     )
-
-
-def next_lesson(student: Student, starts):
-    """The learner's next regular lesson after ``starts``, or a week on where there is none."""
-    slot = student.slots.first()
-    if slot is None:
-        return starts + timedelta(days=7)
-    days = (slot.weekday - starts.weekday()) % 7 or 7
-    return starts + timedelta(days=days if days > 1 else days + 7)
 
 
 def with_way_out(terms: Terms, proposal: Proposal, way: str) -> Terms:

@@ -2,7 +2,7 @@
 
 from datetime import date, timedelta
 
-from students.assign_page import next_lesson
+from students.lesson_days import next_lesson
 from students.models import Student
 from students.progress_page import progress_page
 from students.showing import done_grid, plan_grid

@@ -1,18 +1,19 @@
 """From rows to the values that planning reads: days, learner, history, returns."""
 
 from collections import defaultdict
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date, timedelta
-from fractions import Fraction
 
 from pieces.models import Revision
+from pieces.music.alike import what_is_played
 from pieces.music.findings import Workup
-from pieces.music.form import bar_classes
-from students.models import WEEKDAYS, Assignment, Chunk, Mark, SectionStanding, Student, Tick
+from students.models import WEEKDAYS, Assignment, Mark, Student, Tick
 from students.planning import chunks as loops
 from students.planning.history import History, MarkRecord, TickRecord
 from students.planning.pace import pace_of
-from students.planning.plan import Calendar, Learner, Returns, gentle_return
+from students.planning.plan import Calendar, Learner, gentle_return
+
+LONGEST_RETURN = 28  # days in which the gentle days after an illness are looked for
 
 
 @dataclass(frozen=True)
@@ -65,20 +66,39 @@ def learner_of(student: Student, ticks: list[Tick]) -> Learner:
 
 
 def calendar_of(student: Student, terms: Terms, *, taken=None) -> Calendar:
-    """The learner's days until the lesson: minutes by weekday, less what is taken, none while away."""
+    """The learner's days until the lesson: minutes by weekday, less what is taken, none while away.
+
+    On a gentle day, after an illness, half the minutes are shared by all pieces.
+    """
     by_weekday, taken = terms.minutes or student.minutes, taken or {}
-    away = list(student.away.filter(last__gte=terms.starts))
+    away = list(student.away.filter(last__gte=terms.starts - timedelta(days=LONGEST_RETURN)))
+    gentle = _gentle_days(by_weekday, away)
     minutes, day = {}, terms.starts
     while day < terms.until:
-        left = by_weekday.get(WEEKDAYS[day.weekday()], 0) - taken.get(day, 0)
-        if left > 0 and not any(a.first <= day <= a.last for a in away):
-            minutes[day] = left
+        usual = _minutes_on(day, by_weekday, away)
+        left = (usual + 1) // 2 - taken.get(day, 0) if day in gentle else usual - taken.get(day, 0)
+        if left > 0:
+            minutes[day] = 2 * left if day in gentle else left
         day += timedelta(days=1)
-    calendar = Calendar(minutes, terms.until, terms.until if terms.performance else None)
-    for illness in away:
-        if illness.ill:
-            calendar = gentle_return(calendar, illness.last + timedelta(days=1))
-    return calendar
+    performance = terms.until if terms.performance else None
+    return Calendar(minutes, terms.until, performance, gentle & frozenset(minutes))
+
+
+def _minutes_on(day: date, by_weekday: dict, away: list) -> int:
+    if any(a.first <= day <= a.last for a in away):
+        return 0
+    return by_weekday.get(WEEKDAYS[day.weekday()], 0)
+
+
+def _gentle_days(by_weekday: dict, away: list) -> frozenset[date]:
+    """The days of return after each illness, whatever is given and when."""
+    gentle: frozenset[date] = frozenset()
+    for illness in (a for a in away if a.ill):
+        back = illness.last + timedelta(days=1)
+        days = [back + timedelta(days=n) for n in range(LONGEST_RETURN)]
+        own = Calendar({day: _minutes_on(day, by_weekday, away) for day in days}, days[-1])
+        gentle |= gentle_return(own, back).gentle
+    return gentle
 
 
 def records_of(student: Student) -> tuple[list[Tick], list[Mark]]:
@@ -93,7 +113,9 @@ def records_of(student: Student) -> tuple[list[Tick], list[Mark]]:
 def history_of(assignment: Assignment, revision: Revision, ticks: list[Tick], marks: list[Mark]) -> History:
     """What happened on one arrangement, less the ticks whose bars were edited since."""
     mine = [tick for tick in ticks if tick.assignment_id == assignment.pk]
-    kept = [tick for tick in mine if _unchanged(tick, revision)]
+    then = {tick.revision_id: tick.revision for tick in mine}
+    changed = {pk: changed_bars(earlier, revision) for pk, earlier in then.items()}
+    kept = [tick for tick in mine if changed[tick.revision_id].isdisjoint(range(tick.first, tick.last + 1))]
     return History(
         tuple(_tick_record(tick) for tick in kept),
         tuple(
@@ -102,28 +124,6 @@ def history_of(assignment: Assignment, revision: Revision, ticks: list[Tick], ma
             if mark.assignment_id == assignment.pk
         ),
     )
-
-
-def returns_due(student: Student) -> list[Returns]:
-    """Secure sections of pieces that were put away, each as one play-through when due."""
-    standings = (
-        SectionStanding.objects.filter(student=student, due_on__isnull=False)
-        .exclude(assignment__ended_on=None)
-        .select_related("assignment__arrangement__piece")
-    )
-    chunks = {
-        (chunk.assignment_id, chunk.key): chunk
-        for chunk in Chunk.objects.filter(assignment__student=student, kind="section")
-    }
-    found = []
-    for standing in standings:
-        chunk = chunks.get((standing.assignment_id, f"section:{standing.section}"))
-        if chunk is not None:
-            label = f"{standing.assignment.arrangement.piece.title}, {standing.section}"
-            beats = Fraction(chunk.data["beats"])
-            goal = standing.assignment.goal_tempo
-            found.append(Returns(f"{chunk.pk}", label, beats, goal, standing.due_on))
-    return found
 
 
 def _tick_record(tick: Tick) -> TickRecord:
@@ -142,22 +142,27 @@ def _tick_record(tick: Tick) -> TickRecord:
     )
 
 
-def _unchanged(tick: Tick, revision: Revision) -> bool:
-    """Whether the bars that were ticked are still played as they were."""
-    if tick.revision_id == revision.pk:
-        return True
-    then, now = tick.revision.to_score(), revision.to_score()
-    old = {bar.number: bar for bar in then.bars}
-    new = {bar.number: bar for bar in now.bars}
-    numbers = range(tick.first, tick.last + 1)
-    return all(n in old and n in new and _same(old[n], new[n], then, now) for n in numbers)
+def changed_bars(then: Revision, now: Revision) -> frozenset[int]:
+    """The numbers of bars, of either revision, that are not played as they were."""
+    if then.pk == now.pk:
+        return frozenset()
+    old, new = then.to_score(), now.to_score()
+    was, is_now = ({bar.number: what_is_played(bar) for bar in score.bars} for score in (old, new))
+    if old.tuning != new.tuning:
+        return frozenset(was | is_now)
+    return frozenset(number for number in was | is_now if was.get(number) != is_now.get(number))
 
 
-def _same(a, b, then, now) -> bool:
-    if then.tuning != now.tuning:
-        return False
-    pair = (replace(a, number=1), replace(b, number=2))
-    return bar_classes(replace(now, bars=pair))[2] == 1
+def letters_in(then: Workup, now: Workup, letters) -> list[str]:
+    """Where sections were cut anew, the letters of those that hold the bars given before; all if none does."""
+    given = {
+        number
+        for section in then.sections
+        if section.letter in letters
+        for number in range(section.first, section.last + 1)
+    }
+    found = [s.letter for s in now.sections if not given.isdisjoint(range(s.first, s.last + 1))]
+    return list(dict.fromkeys(found or [section.letter for section in now.sections]))
 
 
 def minutes_taken(student: Student, terms: Terms, *, but: Assignment | None) -> dict[date, int]:

@@ -48,7 +48,7 @@ def assign(request, pk, arrangement_pk):
         terms = form.terms
         if do == "assign":
             terms = with_way_out(terms, proposal, request.POST.get("way", ""))
-        practice.assign(student, arrangement, terms)
+        practice.assign(student, arrangement, terms, today=today)
         return redirect("student", pk)
     return render(request, "students/assign.html", assign_page(student, arrangement, form, proposal))
 

@@ -47,7 +47,7 @@ def student_about(request, pk):
     form = StudentForm(request.POST or None, instance=found)
     if request.method == "POST" and form.is_valid():
         form.save()
-        found.assignments.running().update(stale=True)
+        found.assignments.planned().update(stale=True)
         return redirect("student", pk)
     return render(request, "students/student_form.html", {"form": form, "student": found})
 
@@ -60,13 +60,13 @@ def student_away(request, pk):
     if request.method == "POST":
         if request.POST.get("do") == "forget":
             found.away.filter(pk=request.POST.get("away") or 0).delete()
-            found.assignments.running().update(stale=True)
+            found.assignments.planned().update(stale=True)
             return redirect("student_away", pk)
         if form.is_valid():
             away = form.save(commit=False)
             away.student, away.studio_id = found, found.studio_id
             away.save()
-            found.assignments.running().update(stale=True)
+            found.assignments.planned().update(stale=True)
             return redirect("student", pk)
     return render(
         request, "students/student_away.html", {"form": form, "student": found, "away": found.away.all()}
