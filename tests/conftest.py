@@ -1,5 +1,6 @@
 """The cast of the tests: two studios, and everybody who may ask for a page."""
 
+import os
 from types import SimpleNamespace
 
 import pytest
@@ -13,6 +14,14 @@ def pytest_configure():
     plain = {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"}
     settings.STORAGES = {**settings.STORAGES, "staticfiles": plain}
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+
+
+def pytest_sessionfinish(session):
+    """Where nothing may be skipped, a skipped test is a failed run."""
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    if os.environ.get("FOURBAR_SKIP_NOTHING") and reporter and reporter.stats.get("skipped"):
+        reporter.write_line("A test was skipped, and none may be.")
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
 
 def pytest_collection_modifyitems(items):

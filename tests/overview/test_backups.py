@@ -9,10 +9,7 @@ from django.db import connection
 from students.models import Student
 from studio.overview.backups import BackupFailed, back_up, last_backup, restore
 
-pytestmark = [
-    pytest.mark.django_db(transaction=True),
-    pytest.mark.skipif("sqlite" not in connection.vendor, reason="SQLite's own; PostgreSQL has pg_dump"),
-]
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.sqlite]
 
 
 @pytest.fixture
