@@ -1,6 +1,6 @@
 """The Assign page: the first proposal, the plan by day, and the ways out."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import timedelta
 
 from pieces.models import Arrangement
@@ -11,17 +11,7 @@ from students.planning.cautions import cautions
 from students.planning.chunks import letters_of
 from students.practice import Proposal
 from students.records import Terms
-from students.showing import plan_grid
-
-
-@dataclass(frozen=True)
-class PlannedLine:
-    """A planned task with its day, as ``plan_grid`` reads it."""
-
-    day: object
-    label: str
-    minutes: int
-    new: bool
+from students.showing import PlannedLine, plan_grid
 
 
 def first_terms(student: Student, arrangement: Arrangement, workup: Workup, today) -> Terms:

@@ -4,8 +4,12 @@ from datetime import date, timedelta
 
 from students.lesson_days import next_lesson
 from students.models import Student
+from students.planning.history import History
+from students.planning.pace import pace_of
 from students.progress_page import progress_page
-from students.showing import done_grid, plan_grid
+from students.records import records_of, tick_record
+from students.repertoire import repertoire
+from students.showing import done_grid, plan_grid, stored_lines
 
 BACK = 7
 
@@ -26,10 +30,21 @@ def learner_page(student: Student, today: date) -> dict:
         **progress_page(student, today),
         "assignments": assignments,
         "done": done_grid(ticks, [t for t in tasks if t.day <= today], since, today + timedelta(days=1)),
-        "plan": plan_grid(planned, today, until),
+        "plan": plan_grid(stored_lines(planned), today, until),
         "until": until,
+        "pace": pace_text(student),
+        "repertoire": repertoire(student, today),
         "card": student.cards.in_force().filter(holder="learner").first(),
         "guardian": student.cards.in_force().filter(holder="guardian").first(),
         "away": student.away.filter(last__gte=today),
         "slots": student.slots.all(),
     }
+
+
+def pace_text(student: Student) -> str:
+    """How long loops took the learner against the estimate, and what the plan makes of it."""
+    ticks, _marks = records_of(student)
+    pace = pace_of(History(tuple(tick_record(tick) for tick in ticks)))
+    if not pace.loops:
+        return pace.text
+    return f"{pace.text} The plan's minutes follow."

@@ -61,7 +61,7 @@ def terms_of(assignment: Assignment) -> Terms:
 
 def learner_of(student: Student, ticks: list[Tick]) -> Learner:
     """The learner as planning sees one: level, pace from all ticks, and the choice to alternate."""
-    everything = History(tuple(_tick_record(tick) for tick in ticks))
+    everything = History(tuple(tick_record(tick) for tick in ticks))
     return Learner(student.level, pace=pace_of(everything).pace, interleave=student.alternate)
 
 
@@ -117,7 +117,7 @@ def history_of(assignment: Assignment, revision: Revision, ticks: list[Tick], ma
     changed = {pk: changed_bars(earlier, revision) for pk, earlier in then.items()}
     kept = [tick for tick in mine if changed[tick.revision_id].isdisjoint(range(tick.first, tick.last + 1))]
     return History(
-        tuple(_tick_record(tick) for tick in kept),
+        tuple(tick_record(tick) for tick in kept),
         tuple(
             MarkRecord(mark.section, mark.day, mark.standing)
             for mark in marks
@@ -126,7 +126,8 @@ def history_of(assignment: Assignment, revision: Revision, ticks: list[Tick], ma
     )
 
 
-def _tick_record(tick: Tick) -> TickRecord:
+def tick_record(tick: Tick) -> TickRecord:
+    """A stored tick as planning reads it."""
     return TickRecord(
         tick.key,
         tick.section,

@@ -1,7 +1,7 @@
 """Plans and ticks as the pages draw them: days as tab, a loop a line, a day a bar."""
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 
@@ -47,6 +47,23 @@ def days_between(first: date, end: date) -> list[date]:
     return [first + timedelta(days=n) for n in range((end - first).days)]
 
 
+@dataclass(frozen=True)
+class PlannedLine:
+    """A planned loop with its day, as ``plan_grid`` reads it."""
+
+    day: date
+    label: str
+    minutes: int
+    new: bool
+
+
+def stored_lines(tasks: Iterable[PlannedTask]) -> list[PlannedLine]:
+    """Stored tasks as lines of a grid."""
+    tasks = list(tasks)
+    name = named(tasks)
+    return [PlannedLine(task.day, name(task), task.minutes, task.new) for task in tasks]
+
+
 def plan_grid(tasks: Iterable, first: date, end: date, *, foot="Minutes") -> Grid:
     """Planned minutes. ``tasks`` have day, label, minutes and new."""
     days = days_between(first, end)
@@ -63,6 +80,17 @@ def plan_grid(tasks: Iterable, first: date, end: date, *, foot="Minutes") -> Gri
     return Grid(columns, rows, "Loop", foot)
 
 
+def named(tasks: Iterable[PlannedTask]) -> Callable[[PlannedTask], str]:
+    """What to call each task's loop: its label, with the piece where there are several."""
+    several = len({task.chunk.assignment_id for task in tasks}) > 1
+
+    def name(task: PlannedTask) -> str:
+        chunk = task.chunk
+        return f"{chunk.label}, {chunk.assignment.arrangement.piece.title}" if several else chunk.label
+
+    return name
+
+
 def done_grid(ticks: Iterable[Tick], tasks: Iterable[PlannedTask], first: date, end: date) -> Grid:
     """Tempos reached since the last lesson; a planned loop without a tick is a dash."""
     days = days_between(first, end)
@@ -70,11 +98,13 @@ def done_grid(ticks: Iterable[Tick], tasks: Iterable[PlannedTask], first: date, 
     minutes: dict[date, int] = defaultdict(int)
     labels: dict[tuple[int, str], str] = {}
     asked: dict[tuple[int, str, date], int] = {}
+    tasks = list(tasks)
+    name = named(tasks)
     for task in tasks:
         if first <= task.day < end:
-            labels[task.chunk.assignment_id, task.chunk.key] = task.chunk.label
+            labels[task.chunk.assignment_id, task.chunk.key] = name(task)
             asked[task.chunk.assignment_id, task.chunk.key, task.day] = task.minutes
-            lines[task.chunk.label][task.day] = Cell("–", "missed", "not played")
+            lines[name(task)][task.day] = Cell("–", "missed", "not played")
     for tick in ticks:
         if first <= tick.day < end:
             label = labels.get((tick.assignment_id, tick.key)) or loop_in_words(tick)

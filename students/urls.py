@@ -21,4 +21,5 @@ urlpatterns = [
     path("learners/<int:pk>/choose/", assigning.choose_piece, name="choose_piece"),
     path("assign/<int:pk>/", assigning.assign_to, name="assign_to"),
     path("assignments/<int:pk>/end/", assigning.end, name="assignment_end"),
+    path("assignments/<int:pk>/repertoire/", assigning.repertoire, name="repertoire"),
 ]

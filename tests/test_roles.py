@@ -74,6 +74,7 @@ DECLARED = {
     "choose_piece": (DESK, "GET", ("student",)),
     "assign_to": (DESK, "GET", ("arrangement",)),
     "assignment_end": (DESK, "POST", ("assignment",)),
+    "repertoire": (DESK, "POST", ("assignment",)),
 }
 
 SIGNS_OUT = ("sign_in", "sign_out", "card_sign_in", "card_new")

@@ -9,6 +9,7 @@ from students import practice
 from students.assign_page import assign_page, first_terms, with_way_out
 from students.forms import AssignForm
 from students.models import Assignment, Student
+from students.repertoire import keep, let_go
 from studio.accounts.access import TEACHERS, allow, theirs_or_404
 
 
@@ -58,6 +59,17 @@ def end(request, pk):
     """Put a piece away for a learner; what was learned stays in the repertoire."""
     assignment = theirs_or_404(Assignment.objects, request.actor, pk=pk)
     practice.end_assignment(assignment, request.actor.studio.today)
+    return redirect("student", assignment.student_id)
+
+
+@allow(TEACHERS, "POST")
+def repertoire(request, pk):
+    """Let a learned piece go, or keep it after all."""
+    assignment = theirs_or_404(Assignment.objects.select_related("student"), request.actor, pk=pk)
+    if request.POST.get("do") == "let-go":
+        let_go(assignment, request.actor.studio.today)
+    elif request.POST.get("do") == "keep":
+        keep(assignment)
     return redirect("student", assignment.student_id)
 
 
