@@ -5,6 +5,7 @@ them and from the arrangement, and can be made again at any time.
 """
 
 import uuid
+from fractions import Fraction
 
 from django.db import models
 from django.utils import timezone
@@ -189,6 +190,11 @@ class Chunk(StudioRow):
 
     def __str__(self):
         return self.label
+
+    @property
+    def beats(self) -> Fraction:
+        """Metronome beats of one pass."""
+        return Fraction(self.data["beats"])
 
 
 class PlannedTask(StudioRow):

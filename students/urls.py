@@ -1,6 +1,6 @@
 from django.urls import path
 
-from students.views import assigning, cards, learners, learning
+from students.views import assigning, cards, kept, learners, learning
 
 urlpatterns = [
     path("card/", cards.card_sign_in, name="card_sign_in"),
@@ -8,6 +8,11 @@ urlpatterns = [
     path("today/", learning.today, name="today"),
     path("today/tick/", learning.tick, name="tick"),
     path("today/untick/", learning.untick, name="untick"),
+    path("today/worker.js", kept.worker, name="today_worker"),
+    path("today/app.webmanifest", kept.app_manifest, name="app_manifest"),
+    path("today/kept/", kept.kept_page, name="kept_page"),
+    path("today/week/", kept.week, name="kept_week"),
+    path("today/ticks/", kept.ticks, name="ticks"),
     path("my-pieces/", learning.my_pieces, name="my_pieces"),
     path("progress/", learning.progress, name="progress"),
     path("learners/", learners.student_list, name="student_list"),

@@ -3,7 +3,7 @@
 from django.utils.functional import SimpleLazyObject
 
 from students.models import SignInCard
-from studio.accounts.access import Actor, Role
+from studio.accounts.access import Actor, Role, forget_on_device
 from studio.accounts.models import Membership
 
 POLICY = "; ".join(
@@ -42,12 +42,13 @@ def who_is_asking(get_response):
     """Set ``request.actor``, read from the database anew at every request.
 
     A membership or card that ended a moment ago is refused here, without any
-    session having to be hunted down.
+    session having to be hunted down. A device whose card ended is told to keep nothing.
     """
 
     def handle(request):
         request.actor = SimpleLazyObject(lambda: _actor(request))
-        return get_response(request)
+        response = get_response(request)
+        return forget_on_device(response) if getattr(request, "card_ended", False) else response
 
     return handle
 
@@ -58,6 +59,7 @@ def _actor(request) -> Actor:
         if card:
             return Actor(Role(card.holder), card.student.studio, student_id=card.student_id)
         request.session.flush()
+        request.card_ended = True
         return Actor(Role.VISITOR)
     if not request.user.is_authenticated:
         return Actor(Role.VISITOR)

@@ -11,6 +11,7 @@ from students.forms import TickForm
 from students.models import PlannedTask, Student, Tick
 from students.progress_page import pieces_page, progress_page
 from students.today_page import today_page
+from students.views.kept import device_of
 from studio.accounts.access import FAMILY, LEARNERS, allow, theirs_or_404
 
 
@@ -19,7 +20,8 @@ def today(request):
     student = _learner(request)
     day = request.actor.studio.today
     practice.keep_planned(student, day)
-    return render(request, "students/today.html", today_page(student, day, request.GET.get("loop", "")))
+    page = today_page(student, day, request.GET.get("loop", ""))
+    return render(request, "students/today.html", {**page, "device": device_of(request)})
 
 
 @allow(LEARNERS, "POST")
@@ -29,7 +31,7 @@ def tick(request):
     form = TickForm(request.POST)
     if not form.is_valid():
         page = today_page(student, day, request.POST.get("loop", ""), form=form)
-        return render(request, "students/today.html", page, status=422)
+        return render(request, "students/today.html", {**page, "device": device_of(request)}, status=422)
     task = theirs_or_404(
         PlannedTask.objects.select_related("chunk__assignment"), request.actor, pk=form.cleaned_data["task"]
     )

@@ -5,7 +5,7 @@ from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
 
-from studio.accounts.access import EVERYBODY, Role, allow
+from studio.accounts.access import EVERYBODY, Role, allow, forget_on_device
 from studio.accounts.forms import SignInForm
 
 FIRST_PAGES = {
@@ -35,8 +35,10 @@ def sign_in(request):
 
 @allow(EVERYBODY, "POST")
 def sign_out(request):
+    learner = request.actor.role is Role.LEARNER
     logout(request)
-    return redirect("home")
+    response = redirect("home")
+    return forget_on_device(response) if learner else response
 
 
 @allow({Role.STRANGER})

@@ -1,50 +1,37 @@
-// A click by Web Audio. A timer looks ahead and hands each click its exact time, so that
-// a busy page cannot make it late.
-const TICK = 25; // ms between looks
-const AHEAD = 0.3; // s scheduled in advance
+// The click, and the clockwork behind everything that is heard in time.
+//
+// A timer of the page can be late by as long as the page is busy, so it never starts a
+// sound itself. It looks ahead and hands over each sound with its exact time on the
+// sound card's own clock: how late the timer is does not matter until it misses a whole
+// look-ahead. A hidden page's timer runs once a second, so it then looks further.
 
-export class Metronome {
-  constructor({ beats = 4 } = {}) {
-    this.beats = beats;
-    this.timer = 0;
-  }
+const EVERY = 25; // ms between looks
+const AHEAD = 0.35; // s handed over in advance
+const AHEAD_HIDDEN = 1.6;
+const LENGTH = 0.05; // s of a click
 
-  get running() {
-    return this.timer !== 0;
-  }
-
-  start(tempo) {
-    this.stop();
-    this.audio ??= new AudioContext();
-    this.audio.resume();
-    this.step = 60 / tempo;
-    this.beat = 0;
-    this.next = this.audio.currentTime + 0.1;
-    this.timer = setInterval(() => this.look(), TICK);
-    this.look();
-  }
-
-  stop() {
-    clearInterval(this.timer);
-    this.timer = 0;
-  }
-
-  look() {
-    while (this.next < this.audio.currentTime + AHEAD) {
-      click(this.audio, this.next, this.beat % this.beats === 0);
-      this.next += this.step;
-      this.beat += 1;
-    }
-  }
-}
-
-function click(audio, at, first) {
+// Sound a click at `at`; the first of a bar is a fifth higher and louder.
+export function click(audio, at, first, to = audio.destination) {
   const tone = audio.createOscillator();
   const level = audio.createGain();
   tone.frequency.value = first ? 1568 : 1047;
-  level.gain.setValueAtTime(first ? 0.5 : 0.3, at);
-  level.gain.exponentialRampToValueAtTime(0.001, at + 0.05);
-  tone.connect(level).connect(audio.destination);
+  level.gain.setValueAtTime(first ? 0.5 : 0.32, at);
+  level.gain.exponentialRampToValueAtTime(0.001, at + LENGTH);
+  tone.connect(level).connect(to);
   tone.start(at);
-  tone.stop(at + 0.06);
+  tone.stop(at + LENGTH + 0.01);
+  return tone;
+}
+
+// Call `schedule(until)` often enough that everything before `until`, in the audio's
+// seconds, is handed over in time. Returns a function that ends it.
+export function lookAhead(audio, schedule) {
+  const look = () => schedule(audio.currentTime + (document.hidden ? AHEAD_HIDDEN : AHEAD));
+  const timer = setInterval(look, EVERY);
+  document.addEventListener("visibilitychange", look);
+  look();
+  return () => {
+    clearInterval(timer);
+    document.removeEventListener("visibilitychange", look);
+  };
 }

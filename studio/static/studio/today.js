@@ -1,27 +1,28 @@
-// The learner's page: a click that can be played to. The page works without it.
-import { Metronome } from "./metronome.js";
+// Today, as the server sends it. The page works without this, except sound and offline.
+import { bringToLife } from "./loop.js";
+import * as device from "./device.js";
 
-const sound = document.querySelector(".sound");
-if (sound && window.AudioContext) {
-  const { from, beats } = sound.dataset;
-  const click = sound.querySelector('[data-do="click"]');
-  const metronome = new Metronome({ beats: Number(beats) });
-  const chosen = () => Number(document.querySelector('[name="tempo"]:checked')?.value || from);
-  click.addEventListener("click", () => {
-    if (metronome.running) metronome.stop();
-    else metronome.start(chosen());
-    click.setAttribute("aria-pressed", String(metronome.running));
+const WAIT = 2500; // ms a tick may take to be sent before the page goes on without
+
+bringToLife(document);
+const given = JSON.parse(document.getElementById("device").textContent);
+const next = () => location.assign(given.today);
+
+if (device.able) {
+  await device.belongTo(given.learner);
+  device.listen(document, given, async () => {
+    const wait = new Promise((go) => setTimeout(go, WAIT));
+    await Promise.race([device.send(given), wait]);
+    next();
   });
-  for (const tempo of document.querySelectorAll('[name="tempo"]')) {
-    tempo.addEventListener("change", () => metronome.running && metronome.start(chosen()));
-  }
-  sound.hidden = false;
-}
-
-const form = document.getElementById("tick");
-if (form) {
+  device.guardSignOut(given);
+  device.keepSending(given, next);
+  if ((await device.send(given)).sent) next();
+  else await device.keepWeek(given);
+} else {
+  const form = document.getElementById("tick");
   const began = performance.now();
-  form.addEventListener("submit", () => {
+  form?.addEventListener("submit", () => {
     form.minutes.value = Math.min(60, Math.round((performance.now() - began) / 60000));
   });
 }
