@@ -20,6 +20,8 @@ from pieces.music.shapes import Shape
 from pieces.music.tuning import Tuning
 from pieces.music.words import listed, sentence
 
+# Below this rating a bar's pace is no trap: most bars are as fast as the piece is.
+FAST_FROM = 5.0
 # What to do about each kind of load. Common practice, no source.
 DRILLS: Mapping[Kind, str] = {
     "pace": "play it alone at half the tempo until three passes in a row are clean",
@@ -52,17 +54,24 @@ def outline_bar(
     rating: Rating | None = None,
     left_handed: bool = False,
     near: str = "",
-    told: Collection[str] = (),
+    told: Collection[Shape] = (),
+    came: Shape | None = None,
+    drilled: Mapping[str, str] = {},
+    counted: str = "",
     syllables: Syllables = BEATS_AND,
 ) -> list[Said]:
     """What is said about ``bar``, in order, by topic; what there is nothing to say about is not there.
 
     ``before`` is the bar played just before; ``same_as`` the number of the earlier bar
     that this one repeats, and then only the way into it is said. ``near`` says how it
-    differs from an earlier bar (``form.near_repeats``). ``told`` are chords whose
-    shapes have been told already.
+    differs from an earlier bar (``form.near_repeats``). ``told`` are the shapes that
+    have been told already, ``came`` is the shape that the hand comes from, by default
+    that of the last chord before, ``drilled`` gives for a kind of load the name of the
+    bar with which its drill was told, and ``counted`` is the count told last: what was
+    said a moment ago is not said again.
     """
-    moves = _changes(bar, shapes, before)
+    came = came or shapes.get(_carried(before) or "")
+    moves = _changes(bar, shapes, came)
     if same_as is not None:
         into = moves[:1] if bar.chords and bar.chords[0].onset == 0 else []
         same = f"The same as bar {same_as}{'; only the way in is new' if into else ''}."
@@ -70,21 +79,17 @@ def outline_bar(
     struck = [event for event in bar.events if event.struck]
     if not struck:
         return [Said("count", _count(bar, syllables)), Said("hand", "Nothing is played: keep counting.")]
-    said = [
+    moments = say_moments(bar, tuning, _shape_at(bar, shapes, before), syllables)
+    count = _count(bar, syllables)
+    known = _tells_all(near)
+    return [
         *([Said("same", sentence(near))] if near else []),
-        *(Said("shape", text) for text in _shapes(bar, shapes, before, told, left_handed)),
+        *(Said("shape", text) for text in _shapes(bar, shapes, before, told, came, left_handed)),
         *(Said("change", text) for text in moves),
-        Said(
-            "hand", sentence("; ".join(say_moments(bar, tuning, _shape_at(bar, shapes, before), syllables)))
-        ),
-        Said("count", _count(bar, syllables)),
+        *([] if known else [Said("hand", sentence("; ".join(moments)))]),
+        *([] if known or count == counted else [Said("count", count)]),
+        *_trap(bar, rating, drilled, syllables),
     ]
-    if rating and rating.worst and rating.kinds:
-        said += [
-            Said("trap", f"The trap: {rating.reasons[0]}"),
-            Said("drill", _drill(bar, rating, syllables)),
-        ]
-    return said
 
 
 def describe_bar(bar: Bar, *, tuning: Tuning, shapes: Mapping[str, Shape], **more) -> str:
@@ -116,6 +121,15 @@ def name_of(bar: Bar) -> str:
     return "Pickup" if bar.is_pickup else f"Bar {bar.number}"
 
 
+def said_of(bar: Bar) -> str:
+    """A bar within a sentence.
+
+    >>> said_of(Bar.of("4/4", "1/4", number=0)), said_of(Bar.of("4/4", "1", number=3))
+    ('the pickup', 'bar 3')
+    """
+    return "the pickup" if bar.is_pickup else f"bar {bar.number}"
+
+
 # --- Parts of a bar ------------------------------------------------------------------------
 
 
@@ -125,6 +139,7 @@ def _chord_names(bar: Bar) -> list[str]:
 
 
 def _count(bar: Bar, syllables: Syllables) -> str:
+    """The count in a sentence."""
     try:
         return f"Count {speak_count(bar, syllables)}."
     except UncountableRhythm:
@@ -151,21 +166,43 @@ def _shape_at(
     return at
 
 
+def _tells_all(near: str) -> bool:
+    """Whether a likeness names the one note that differs, so that the rest need not be said again.
+
+    >>> _tells_all("as bar 1 but the last beat: string 2 open, not fret 3"), _tells_all("as bar 1 but beat 2")
+    (True, False)
+    """
+    return ": string" in near
+
+
+def _trap(bar: Bar, rating: Rating | None, drilled: Mapping[str, str], syllables: Syllables) -> list[Said]:
+    """What is hard in the bar and the drill for it, where there is a trap worth the words."""
+    if not rating or not rating.worst or not rating.kinds:
+        return []
+    kind = rating.kinds[0]
+    if kind == "pace" and rating.score < FAST_FROM:
+        return []
+    drill = f"Drill it as in {drilled[kind]}." if kind in drilled else _drill(bar, rating, syllables)
+    return [Said("trap", f"The trap: {rating.reasons[0]}"), Said("drill", drill)]
+
+
 def _shapes(
     bar: Bar,
     shapes: Mapping[str, Shape],
     before: Bar | None,
-    told: Collection[str],
+    told: Collection[Shape],
+    came: Shape | None,
     left_handed: bool,
 ) -> list[str]:
     """Each chord of the bar: its shape where that is news, and the fingers that may stay off."""
-    said, carried = [], _carried(before)
+    said = []
     for symbol in dict.fromkeys(mark.symbol for mark in bar.chords if mark.symbol in shapes):
-        spare = _spare_fingers(shapes[symbol], _played(bar, shapes, before, shapes[symbol]))
-        if symbol == carried:
+        shape = shapes[symbol]
+        spare = _spare_fingers(shape, _played(bar, shapes, before, shape))
+        if shape == came:
             said.append(f"Stay on {symbol}.")
-        elif symbol not in told:
-            said.append(say_shape(shapes[symbol], left_handed=left_handed))
+        elif shape not in told:
+            said.append(say_shape(shape, left_handed=left_handed))
         if spare:
             said.append(f"In {symbol}, nothing here needs {spare}.")
     return said
@@ -218,14 +255,18 @@ def _spare_fingers(shape: Shape, played: set[int]) -> str:
     return f"finger{'s' * (len(spare) > 1)} {listed(spare)}" if spare and used else ""
 
 
-def _changes(bar: Bar, shapes: Mapping[str, Shape], before: Bar | None) -> list[str]:
+def _changes(bar: Bar, shapes: Mapping[str, Shape], came: Shape | None) -> list[str]:
     """Each change of shape within the bar, and the one into it."""
-    said, held = [], _carried(before)
+    said, held = [], came
     for mark in bar.chords:
-        if held != mark.symbol and held in shapes and mark.symbol in shapes:
-            text = change(shapes[held], shapes[mark.symbol]).text
-            said.append(f"{held} to {mark.symbol}: {text[:1].lower()}{text[1:]}")
-        held = mark.symbol
+        shape = shapes.get(mark.symbol)
+        if held and shape and shape != held:
+            text = change(held, shape).text
+            names = f"{held.symbol} to {mark.symbol}"
+            if held.symbol == mark.symbol:
+                names = f"From the earlier {held.symbol}"
+            said.append(f"{names}: {text[:1].lower()}{text[1:]}")
+        held = shape
     return said
 
 

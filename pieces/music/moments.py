@@ -5,6 +5,7 @@ every player.
 """
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 from pieces.music.counting import BEATS_AND, SPOKEN, Syllables, UncountableRhythm, count_at
@@ -58,7 +59,7 @@ def say_action(event: Event, shape: Shape | None = None, tuning: Tuning | None =
     'thumb and middle pluck string 3 open and string 1 fret 3 together'
     """
     struck = event.struck
-    text = _strum(event, shape, tuning) if _is_strum(event) else _pluck(struck)
+    text = _strum(event, shape, tuning) if _is_strum(event) else _pluck(struck, shape)
     if event.grace:
         graces = listed(say_note(note) for note in event.grace)
         text = f"squeeze in {graces}, then {text}"
@@ -119,14 +120,30 @@ def _is_strum(event: Event) -> bool:
     return bool(event.stroke) or (len(event.struck) > 2 and not any(note.pick for note in event.struck))
 
 
-def _pluck(struck: Sequence[Note]) -> str:
-    notes = listed(say_note(note) for note in struck)
+def _pluck(struck: Sequence[Note], shape: Shape | None) -> str:
+    plain = len(struck) > 1 and all(
+        _is_in(note, shape) and not (note.join or note.harmonic) for note in struck
+    )
+    notes = _strings(struck) if plain else listed(_say_plucked(note, shape) for note in struck)
     if all(note.pick for note in struck):
         hands = list(dict.fromkeys(PICK_NAMES[note.pick] for note in struck))
         text = f"{listed(hands)} pluck{'s' * (len(hands) == 1)} {notes}"
     else:
         text = f"play {notes}"
     return f"{text} together" if len(struck) > 1 else text
+
+
+def _strings(struck: Sequence[Note]) -> str:
+    """The strings alone, for what the held shape stops."""
+    numbers = [note.string for note in struck]
+    if len(numbers) > 2 and numbers == list(range(numbers[0], numbers[-1] - 1, -1)):
+        return f"strings {numbers[0]} to {numbers[-1]}"
+    return f"strings {listed(numbers)}"
+
+
+def _say_plucked(note: Note, shape: Shape | None) -> str:
+    """A note with its finger, unless the held shape has told the finger."""
+    return say_note(replace(note, finger=None) if _is_in(note, shape) else note)
 
 
 def _strum(event: Event, shape: Shape | None, tuning: Tuning | None) -> str:
@@ -148,4 +165,7 @@ def _strum(event: Event, shape: Shape | None, tuning: Tuning | None) -> str:
 
 def _is_in(note: Note, shape: Shape | None) -> bool:
     """Whether ``shape`` already says how this string is stopped."""
-    return bool(shape) and 1 <= note.string <= len(shape.frets) and shape.frets[-note.string] == note.fret
+    if not shape or note.string is None or note.muted or not 1 <= note.string <= len(shape.frets):
+        return False
+    same_finger = not note.finger or not shape.fingers or note.finger == shape.fingers[-note.string]
+    return shape.frets[-note.string] == note.fret and same_finger

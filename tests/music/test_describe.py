@@ -70,7 +70,7 @@ def test_a_bar_is_described_with_its_shape_change_hand_and_count():
     assert describe(F_BAR, before=AM) == (
         "Bar 3. F, 2010: finger 1 on string 2 fret 1 and finger 2 on string 4 fret 2. "
         "Am to F: finger 2 stays; add finger 1. "
-        "On 1 play string 4 fret 2 and string 1 open together; on 2 play string 2 fret 1; "
+        "On 1 play strings 4 and 1 together; on 2 play string 2 fret 1; "
         "on 2 and play string 2 fret 3; on 3 play string 2 fret 1; on 4 play string 2 open. "
         "Count 1, 2 and 3, 4."
     )
