@@ -2,6 +2,7 @@
 
 from django import forms
 
+from pieces.batches import MOST_BYTES, MOST_FILES
 from pieces.models import Arrangement, Piece
 from pieces.music.picking import STYLES
 from pieces.music.score import UnreadableScore
@@ -69,11 +70,33 @@ class SettingsForm(forms.ModelForm):
         return tempo
 
 
-class BringForm(forms.Form):
-    """A file to bring in."""
+class FilesInput(forms.ClearableFileInput):
+    allow_multiple_selected = True
 
-    file = forms.FileField(
-        label="File",
+
+class FilesField(forms.FileField):
+    """One file or several: always a list, none of them empty."""
+
+    widget = FilesInput
+
+    def clean(self, data, initial=None):
+        files = data if isinstance(data, list | tuple) else [data]
+        if len(files) > MOST_FILES:
+            raise forms.ValidationError(
+                f"These are {len(files)} files. Bring up to {MOST_FILES} at a time.", code="many"
+            )
+        if sum(file.size for file in files if file) > MOST_BYTES:
+            raise forms.ValidationError("These are more than 64 MB. Bring them in two goes.", code="large")
+        if len(files) > 1:
+            return files
+        return [super(FilesField, self).clean(file, initial) for file in files or [None]]
+
+
+class BringForm(forms.Form):
+    """A file to bring in, or many."""
+
+    file = FilesField(
+        label="File, or several at once",
         help_text="MusicXML (.musicxml, .xml, .mxl), ABC (.abc), MIDI (.mid) or counted tab (.txt).",
         error_messages={"required": "Choose a file.", "empty": "This file is empty."},
     )

@@ -1,6 +1,6 @@
 from django.urls import path
 
-from pieces.views import arranged, arranging, bringing, deciding, library, typing
+from pieces.views import arranged, arranging, batches, bringing, deciding, library, taking_out, typing
 
 urlpatterns = [
     path("", library.piece_list, name="piece_list"),
@@ -9,10 +9,11 @@ urlpatterns = [
     path("how-to-type/", typing.tab_guide, name="tab_guide"),
     path("bring/", bringing.piece_bring, name="piece_bring"),
     path("brought/<int:pk>/", bringing.piece_brought, name="piece_brought"),
+    path("bring/<int:pk>/", batches.batch, name="batch"),
+    path("bring/<int:pk>/read/", batches.batch_step, name="batch_step"),
     path("<int:pk>/", library.piece, name="piece"),
     path("<int:pk>/about/", library.piece_about, name="piece_about"),
     path("arrangements/<int:pk>/", arranged.arrangement, name="arrangement"),
-    path("arrangements/<int:pk>/bars/", typing.arrangement_edit, name="arrangement_edit"),
     path("arrangements/<int:pk>/settings/", arranged.arrangement_settings, name="arrangement_settings"),
     path("arrangements/<int:pk>/decide/", deciding.decide, name="decide"),
     path("arrangements/<int:pk>/bars/<int:number>/", deciding.bar, name="bar"),
@@ -20,4 +21,6 @@ urlpatterns = [
     path("arrangements/<int:pk>/instrument/", arranging.set_for, name="set_for"),
     path("arrangements/<int:pk>/shapes/", arranging.shapes, name="shapes"),
     path("arrangements/<int:pk>/piece.pdf", arranged.piece_pdf, name="piece_pdf"),
+    path("arrangements/<int:pk>/out/", taking_out.take_out, name="take_out"),
+    path("arrangements/<int:pk>/out/<slug:ending>/", taking_out.take_out_as, name="take_out_as"),
 ]

@@ -35,6 +35,7 @@ def workup_with(arrangement: Arrangement, revision: Revision, overrides: dict) -
     syllables = count_of(arrangement.studio)
     key = (
         revision.pk,
+        revision.made,  # a restored studio may use a number anew
         arrangement.goal_tempo,
         arrangement.picking,
         arrangement.movement,

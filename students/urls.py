@@ -1,6 +1,6 @@
 from django.urls import path
 
-from students.views import assigning, cards, kept, learners, learning
+from students.views import assigning, cards, editing, kept, learners, learning
 
 urlpatterns = [
     path("card/", cards.card_sign_in, name="card_sign_in"),
@@ -25,6 +25,10 @@ urlpatterns = [
     path("learners/<int:pk>/assign/<int:arrangement_pk>/", assigning.assign, name="assign"),
     path("learners/<int:pk>/choose/", assigning.choose_piece, name="choose_piece"),
     path("assign/<int:pk>/", assigning.assign_to, name="assign_to"),
+    path("pieces/arrangements/<int:pk>/bars/", editing.arrangement_edit, name="arrangement_edit"),
+    path("pieces/arrangements/<int:pk>/bars/keep/", editing.bars_keep, name="bars_keep"),
+    path("pieces/arrangements/<int:pk>/bars/done/", editing.bars_done, name="bars_done"),
+    path("pieces/arrangements/<int:pk>/bars/<int:number>/edit/", editing.bar_editor, name="bar_editor"),
     path("assignments/<int:pk>/end/", assigning.end, name="assignment_end"),
     path("assignments/<int:pk>/repertoire/", assigning.repertoire, name="repertoire"),
 ]

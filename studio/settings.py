@@ -136,6 +136,7 @@ SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 
 DATA_UPLOAD_MAX_MEMORY_SIZE = FILE_UPLOAD_MAX_MEMORY_SIZE = 5 * 2**20
+DATA_UPLOAD_MAX_NUMBER_FILES = 1000  # more than are read at a time, so that the form can say so
 
 LANGUAGE_CODE = "en-gb"
 USE_I18N = True

@@ -4,24 +4,29 @@ import re
 
 from django.contrib import messages
 from django.shortcuts import redirect, render
+from django.utils import timezone
 
+from pieces.batches import LARGEST, open_batch
 from pieces.bringing import Brought, look_at
 from pieces.forms import BringForm, BroughtForm
-from pieces.models import BroughtFile
+from pieces.models import Batch, BroughtFile
 from pieces.music.score import UnreadableScore
 from pieces.music.tuning import TUNINGS
 from pieces.workup import add_piece
 from studio.accounts.access import TEACHERS, allow, theirs_or_404
 
 NUMBER = re.compile(r"-?\d{1,2}")
-LARGEST = 4 * 2**20  # of any kind; the guard knows a smaller cap for most
 
 
 @allow(TEACHERS, "GET", "POST")
 def piece_bring(request):
     form = BringForm(request.POST or None, request.FILES or None)
     if request.method == "POST" and form.is_valid():
-        file = form.cleaned_data["file"]
+        file, *more = form.cleaned_data["file"]
+        if more:
+            files = form.cleaned_data["file"]
+            opened = open_batch(request.actor.studio, files, by=request.actor.user, at=timezone.now())
+            return redirect("batch", opened.pk)
         kept = _kept(request, file) if file.size <= LARGEST else None
         if kept is None:
             form.add_error("file", f"{file.name} is larger than any piece of music: {file.size // 1024} KB.")
@@ -33,7 +38,8 @@ def piece_bring(request):
                 form.add_error("file", [str(problem) for problem in unreadable.problems])
             else:
                 return redirect("piece_brought", kept.pk)
-    return render(request, "pieces/piece_bring.html", {"form": form})
+    earlier = Batch.objects.of(request.actor.studio).open()
+    return render(request, "pieces/piece_bring.html", {"form": form, "earlier": earlier})
 
 
 @allow(TEACHERS, "GET", "POST")

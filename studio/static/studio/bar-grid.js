@@ -6,6 +6,8 @@
 
 export class Refusal extends Error {}
 
+export const UNSAID = "·"; // a place in the count for which there is no word
+
 const SHORTEST = 64; // no column shorter than a 64th, or a third of one
 const MOST_COLUMNS = 128;
 
@@ -46,7 +48,7 @@ export function places(bar) {
 // What is said on each column: { text, kind } with kind struck, held or rest.
 export function countWords(bar, words) {
   return places(bar).map(({ count, part: [over, under] }, at) => {
-    const said = over === 0 ? `${count}` : (words[under]?.[over - 1] ?? "·");
+    const said = over === 0 ? `${count}` : (words[under]?.[over - 1] ?? UNSAID);
     return { text: said, kind: kindAt(bar.columns, at), onBeat: over === 0, count };
   });
 }

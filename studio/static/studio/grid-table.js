@@ -1,5 +1,5 @@
 // Draws a bar as a table of strings by counts, one cell of it in the tab order.
-import { countWords, fraction, kindAt, noteAt, onsets, owner, value } from "./bar-grid.js";
+import { UNSAID, countWords, fraction, kindAt, noteAt, onsets, owner, value } from "./bar-grid.js";
 
 const CELL = 2.5; // rem, what a finger needs
 
@@ -26,7 +26,7 @@ export function cellInWords(bar, at, string, counts, spoken) {
 
 function placeInWords(counts, at, spoken) {
   const { text, onBeat, count } = counts[at];
-  return onBeat ? `Count ${count}` : `Count ${count} ${spoken[text] ?? text}`;
+  return onBeat ? `Count ${count}` : `Count ${count} ${text === UNSAID ? "then" : (spoken[text] ?? text)}`;
 }
 
 function stringInWords(columns, at, string) {
