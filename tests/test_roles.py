@@ -15,6 +15,8 @@ from pieces.workup import add_piece
 from students.practice import assign
 from students.records import Terms
 from studio.accounts.access import Role
+from studio.lessons.calendars import new_address
+from studio.lessons.changes import note_absence
 
 pytestmark = pytest.mark.django_db
 
@@ -34,11 +36,18 @@ DECLARED = {
     "card_sign_in": (ALL, "GET POST", ()),
     "card_whose": (ALL, "POST", ()),
     "overview": (DESK, "GET", ()),
+    "studio": ({OWNER}, "GET POST", ()),
     "lesson_list": (DESK, "GET", ()),
     "lesson": (DESK, "GET POST", ("student",)),
     "mark": (DESK, "POST", ("student", "assignment")),
     "assign_next": (DESK, "POST", ("student",)),
     "lesson_time": (DESK, "GET POST", ("student",)),
+    "promise_kept": (DESK, "POST", ("student", "lesson")),
+    "lesson_change": (DESK, "GET POST", ("student", "day")),
+    "lesson_extra": (DESK, "GET POST", ("student",)),
+    "my_calendar": (DESK, "GET POST", ()),
+    "student_calendar": (DESK, "GET POST", ("student",)),
+    "calendar_feed": (ALL, "GET", ("calendar",)),
     "week_pdf": (DESK, "GET", ("student",)),
     "handout_list": (DESK, "GET", ()),
     "piece_list": (DESK, "GET", ()),
@@ -89,6 +98,8 @@ DECLARED = {
     "repertoire": (DESK, "POST", ("assignment",)),
 }
 
+# A bar and a day are of every studio; who has a calendar's address may read it, whoever they are.
+OF_NO_STUDIO = ("bar", "ending", "day", "calendar")
 SIGNS_OUT = ("sign_in", "sign_out", "card_sign_in", "card_new")
 
 TUNE = """title: Two Steps
@@ -133,6 +144,9 @@ def rows(cast):
             "batch": Batch.objects.create(studio=studio, by=cast.owner).pk,
             "bar": 1,
             "ending": "txt",
+            "day": today,
+            "lesson": note_absence(student, today, owed=True, today=today, by=None).pk,
+            "calendar": new_address(studio, student=student)[1],
         }
 
     return of(cast.studio, cast.learner), of(cast.elsewhere, cast.foreign_learner)
@@ -186,7 +200,7 @@ def test_another_studios_rows_are_not_found_by_any_address_or_method(cast, rows,
     owner = sign_in(cast.owner)
     for name, (_who, methods, names) in DECLARED.items():
         for stranger in names:
-            if stranger in ("bar", "ending"):
+            if stranger in OF_NO_STUDIO:
                 continue
             args = [foreign[n] if n == stranger else own[n] for n in names]
             for method in methods.split():

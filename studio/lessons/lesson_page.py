@@ -14,6 +14,7 @@ from students.planning.stuck import Stuck, find_stuck
 from students.records import Terms, history_of, records_of
 from students.showing import done_grid, plan_grid
 from studio.lessons.models import Lesson
+from studio.lessons.timetable import meeting_on
 
 WEEK = 7
 
@@ -26,23 +27,10 @@ class NextWeek:
     proposal: practice.Proposal
 
 
-def todays_lesson(student: Student, today: date, teacher) -> Lesson:
-    """Today's lesson of this learner, not yet saved where nothing was written."""
-    held = Lesson.objects.filter(student=student, day=today).first()
-    slot = student.slots.filter(weekday=today.weekday()).first()
-    return held or Lesson(
-        studio_id=student.studio_id,
-        student=student,
-        teacher=teacher,
-        day=today,
-        starts=slot.starts if slot else None,
-        minutes=slot.minutes if slot else 30,
-    )
-
-
 def lesson_page(student: Student, today: date) -> dict:
     """Everything the page shows but the note's form."""
-    last = Lesson.objects.filter(student=student).before(today).first()
+    lessons = Lesson.objects.filter(student=student)
+    last = lessons.held().before(today).first()
     since = max(
         last.day + timedelta(days=1) if last else today - timedelta(days=WEEK), today - timedelta(days=14)
     )
@@ -62,6 +50,7 @@ def lesson_page(student: Student, today: date) -> dict:
         "student": student,
         "today": today,
         "last": last,
+        "promises": _promises(lessons, today),
         "since": since,
         "practised": len({tick.day for tick in ticks}),
         "days": (today - since).days,
@@ -75,9 +64,17 @@ def lesson_page(student: Student, today: date) -> dict:
         "next_until": next_lesson(student, today),
         "fits": all(next_week.proposal.plan.fit.fits for next_week in week),
         "fit_texts": [next_week.proposal.plan.fit.text for next_week in week],
-        "slot": student.slots.filter(weekday=today.weekday()).first(),
+        "meeting": meeting_on(student, today),
         "mark_names": [name for name, _label in Mark.STANDINGS],
     }
+
+
+def _promises(lessons, today: date) -> list[dict]:
+    """What was promised before today and is not kept yet, the last promise first."""
+    return [
+        {"lesson": lesson, "kept": lesson.kept_on is not None}
+        for lesson in lessons.before(today).with_open_promise(today)
+    ]
 
 
 def next_terms(student: Student, assignment: Assignment, today: date) -> Terms:
@@ -120,7 +117,7 @@ def _stuck_shown(found, running) -> dict:
     drawn = strips(
         bars,
         workup.score.tuning,
-        NOTE.but(width=300, per_system=1, closed=False),
+        NOTE.but(width=300, per_system=1, closed=False, syllables=workup.syllables),
         hard=hard_spans(workup, least=0),
     )
     rating = workup.ratings.get(stuck.first)
@@ -141,7 +138,8 @@ def _to_show(week: list[NextWeek]) -> dict | None:
         if loop:
             workup = next_week.proposal.workup
             bars = bars_of(workup, range(loop.first, loop.last + 1))
-            drawn = strips(bars, workup.score.tuning, NOTE, hard=hard_spans(workup))
+            options = NOTE.but(syllables=workup.syllables)
+            drawn = strips(bars, workup.score.tuning, options, hard=hard_spans(workup))
             return {"label": loop.label, "why": loop.why, "strip": "".join(drawn)}
     return None
 
