@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
-from pieces.engraving.options import DESK
+from pieces.engraving.options import ONE_BAR
 from pieces.engraving.strip import strips
 from pieces.models import Arrangement
 from pieces.music.arranging import Arrangement as Arranged
@@ -24,7 +24,6 @@ from pieces.workup import add_arrangement, decided_score
 
 SHORT_NAMES = {1: "alone", 2: "with thumb", 3: "partial chords", 4: "full chords"}
 FIRST_KEYS = 4  # shown at once; the others are folded away
-COLUMN = DESK.but(width=300, per_system=1, names=False)
 
 
 @dataclass(frozen=True)
@@ -92,7 +91,7 @@ def arranging_page(tune: Tune, wish: Wish, chosen: Mapping[int, int], *, whole: 
     page |= {"levels": [_level_head(level) for level in levels], "rows": _rows(tune, levels, chosen)}
     if whole and not missing(tune, chosen):
         mixed = arranged_by_bar(tune, wish, chosen)
-        page |= {"mixed": mixed, "mixed_strips": _drawn(tune, mixed, DESK.but(prefix="m"))}
+        page |= {"mixed": mixed, "mixed_strips": _drawn(tune, mixed, ONE_BAR.but(prefix="m"))}
     return page
 
 
@@ -164,7 +163,7 @@ def _rows(tune: Tune, levels: tuple[Arranged, ...], chosen: Mapping[int, int]) -
 
 def _cells(tune: Tune, level: Arranged) -> Iterator[dict]:
     score, before = level.score, None
-    drawn = _drawn(tune, level, COLUMN.but(prefix=f"l{level.level}"))
+    drawn = _drawn(tune, level, ONE_BAR.but(prefix=f"l{level.level}"))
     for bar, svg in zip(score.bars, drawn, strict=True):
         rating = rate_bar(bar, tempo=score.tempo, tuning=score.tuning, before=before)
         yield {

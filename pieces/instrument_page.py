@@ -1,6 +1,6 @@
 """A piece set for another instrument: what changes, and how it then looks."""
 
-from pieces.engraving.options import DESK
+from pieces.engraving.options import ONE_BAR
 from pieces.engraving.strip import strips
 from pieces.models import Arrangement
 from pieces.music.instruments import Moved, set_for
@@ -16,7 +16,7 @@ def instrument_page(arrangement: Arrangement, tuning: Tuning, keep: str) -> dict
     return {
         "tuning": tuning,
         "changes": moved.changes or ("Nothing changes.",),
-        "strips": strips(moved.score.bars, tuning, DESK.but(per_system=2, width=560, syllables=syllables)),
+        "strips": strips(moved.score.bars, tuning, ONE_BAR.but(syllables=syllables)),
     }
 
 

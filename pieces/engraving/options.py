@@ -26,7 +26,7 @@ class StripOptions:
     fingers beside the frets. ``loop``: repeat signs at both ends. ``closed``: a final
     bar line at the end. ``sections``: a section letter opens a new system.
     ``left_handed`` mirrors the fret diagrams; the lines of a tab are read the same by
-    either hand.
+    either hand. ``counts``: the count band; without it the stems stand alone.
     """
 
     width: float = 856
@@ -54,6 +54,7 @@ class StripOptions:
     loop: bool = False
     sections: bool = True
     left_handed: bool = False
+    counts: bool = True
     syllables: Syllables = BEATS_AND
 
     def but(self, **changes) -> "StripOptions":
@@ -83,6 +84,7 @@ PHONE = StripOptions(
 NOTE = StripOptions(
     width=560, per_system=2, count=24, room=23, band=33, chord_gap=13, lead=0.3,
 )  # fmt: skip
+ONE_BAR = DESK.but(width=300, per_system=1, names=False)  # bars to be set side by side
 PAPER = StripOptions(
     width=690, per_system=2, spacing=12, fret=14, count=28, room=23, band=35, chord=17, chord_gap=13,
     lead=0.36, paper=True,
