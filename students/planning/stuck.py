@@ -13,7 +13,10 @@ LOOK_BACK = 14  # days; what was stuck longer ago is history
 
 @dataclass(frozen=True, slots=True)
 class Stuck:
-    """A loop that has not moved: ``days`` days at ``tempo``, its bars, and how it went last."""
+    """A loop that has not moved: ``days`` days at ``tempo``, its bars, and how it went last.
+
+    ``even``: it was at that very tempo on each of the days.
+    """
 
     key: str
     section: str
@@ -24,6 +27,7 @@ class Stuck:
     tempo: int
     felt: str
     text: str
+    even: bool = False
 
 
 def find_stuck(history: History) -> list[Stuck]:
@@ -68,7 +72,7 @@ def _stuck(ticks: tuple[TickRecord, ...], latest: date) -> Stuck | None:
     )
     return Stuck(
         last.key, last.section, last.first, last.last, last.kind, len(still), last.tempo, last.felt,
-        f"{text}, last with {words}.",
+        f"{text}, last with {words}.", even,
     )  # fmt: skip
 
 

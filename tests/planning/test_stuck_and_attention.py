@@ -24,7 +24,7 @@ def head(**more):
     return attention([facts(**more)])[0].head
 
 
-STUCK = Stuck("bar:3", "A", 3, 3, "bar", 3, 54, "slips", "54 on each of 3 days, last with some slips.")
+STUCK = Stuck("bar:3", "A", 3, 3, "bar", 3, 54, "slips", "54 on each of 3 days, last with some slips.", True)
 
 
 def test_three_days_at_one_tempo_is_stuck():
@@ -76,12 +76,16 @@ def test_a_performance_that_will_be_missed_comes_before_everything():
 
 def test_a_stuck_learner_is_sent_to_the_lesson_with_the_bar():
     need = attention([facts(stuck=(STUCK,))])[0]
-    assert (need.head, need.action, need.bar) == ("Stuck at bar 3 for 3 days.", "lesson", 3)
+    assert (need.head, need.action, need.bar) == (
+        "Bar 3 has not moved off 54 for 3 days.",
+        "lesson",
+        3,
+    )
 
 
 def test_silence_with_an_unused_card_points_at_the_card():
     need = attention([facts(missed=6, last_tick=date(2026, 3, 13), card_used=date(2026, 3, 13))])[0]
-    assert need.head == "Nothing ticked for 6 days."
+    assert need.head == "No practice since Friday."
     assert need.action == "card"
     assert "perhaps it is lost" in need.text
 
@@ -112,3 +116,49 @@ def test_a_plan_too_tight_for_the_lesson_is_said_until_the_day_of_the_lesson():
     short = {"short": 58, "needed": 78, "available": 20}
     assert head(lesson=date(2026, 3, 20), **short) == "The plan does not fit before the lesson."
     assert attention([facts(lesson=TODAY, **short)]) == []
+
+
+def test_no_practice_and_a_lesson_tomorrow_is_said_a_day_sooner():
+    need = attention([facts(missed=2, last_tick=date(2026, 3, 17), lesson=date(2026, 3, 20))])[0]
+    assert need.head == "No practice since Tuesday."
+    assert need.text == "2 days were planned. Lesson tomorrow."
+
+
+def test_who_is_ahead_is_ready_for_the_next_section_or_a_new_piece():
+    assert head(done=True, then="B") == "Ahead: ready for section B."
+    assert attention([facts(done=True)])[0].action == "choose"
+
+
+def test_a_section_that_is_not_at_tempo_two_weeks_before_a_performance_is_said():
+    need = attention([facts(performance=date(2026, 3, 28), unready=("B",), of_performance=7)])[0]
+    assert need.head == "Performs in 9 days and section B is not at tempo."
+    assert need.of == 7
+    assert attention([facts(performance=date(2026, 4, 10), unready=("B",))]) == []
+
+
+def test_a_lesson_that_passed_with_nothing_given_is_said():
+    need = attention([facts(passed=date(2026, 3, 17))])[0]
+    assert need.head == "Nothing new was given at the lesson on Tuesday."
+    assert need.action == "next"
+
+
+def test_a_performance_that_is_over_asks_what_follows():
+    assert head(performed=date(2026, 3, 18)) == "Performed yesterday."
+
+
+def test_a_learned_piece_is_named_once_it_has_been_due_for_two_weeks():
+    assert head(long_due="Two Lanterns", due=date(2026, 3, 3)) == "Two Lanterns has been due for 16 days."
+    assert attention([facts(long_due="Two Lanterns", due=date(2026, 3, 6))]) == []
+
+
+def test_loops_that_moved_about_are_not_said_to_stand_at_one_tempo():
+    wavering = ticks((13, 56, "slips"), (14, 54, "slips"), (16, 54, "broke"))
+    assert head(stuck=tuple(find_stuck(History(wavering)))) == "Bar 3 has not moved up for 3 days."
+
+
+def test_the_first_need_names_the_next_ones_too():
+    need = attention([facts(stuck=(STUCK,), passed=date(2026, 3, 17), short=5, needed=20, available=15)])[0]
+    assert need.also == (
+        "Nothing new was given at the lesson on Tuesday.",
+        "The plan does not fit before the lesson.",
+    )
