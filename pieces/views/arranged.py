@@ -30,11 +30,15 @@ def arrangement_settings(request, pk):
 
 @allow(TEACHERS, "GET", "POST")
 def piece_pdf(request, pk):
-    """The piece on paper; a piece whose rights are not settled is asked about first."""
+    """The piece on paper; a piece whose rights are not settled is asked about first.
+
+    ``?hand=left`` mirrors the shapes for a left-handed player.
+    """
     found = theirs_or_404(Arrangement.objects.with_piece(), request.actor, pk=pk)
     if not found.piece.free_to_print and request.method != "POST":
         return render(request, "pieces/rights_caution.html", {"arrangement": found})
-    pdf = piece_handout(found, paper=request.actor.studio.paper)
+    left_handed = request.GET.get("hand") == "left"
+    pdf = piece_handout(found, paper=request.actor.studio.paper, left_handed=left_handed)
     return HttpResponse(
         pdf,
         content_type="application/pdf",
