@@ -19,8 +19,10 @@ def standings_of(
 ) -> dict[str, Standing]:
     """The standing of each section that was given, by letter."""
     performance = assignment.until if assignment.performance and assignment.until >= today else None
+    # A mark stands until a later lesson, whether or not anything was marked in that one.
+    lessons = list(assignment.student.lessons.filter(state="held", day__lte=today).values_list("day", flat=True))
     return {
-        letter: standing_of(letter, loops, history, today, performance=performance)
+        letter: standing_of(letter, loops, history, today, lessons=lessons, performance=performance)
         for letter in assignment.letters
     }
 

@@ -110,6 +110,20 @@ def test_a_mark_outweighs_what_was_ticked(cast, assignment, today):
     assert assignment.standings.get(section="A").standing == "secure"
 
 
+def test_ticks_go_on_from_a_mark_once_a_later_lesson_was_held(cast, assignment, today):
+    from studio.lessons.models import Lesson
+
+    section = assignment.chunks.get(key="section:A")
+    practice.mark_section(assignment, "A", "learning", day=today)
+    task = cast.learner.tasks.filter(chunk=section).first()
+    tick(task, tempo=72, day=today + timedelta(days=1))
+    practice.keep_planned(cast.learner, today + timedelta(days=2))
+    assert assignment.standings.get().standing == "learning"
+    Lesson.objects.create(studio=cast.studio, student=cast.learner, day=today + timedelta(days=3))
+    practice.replan(cast.learner, today + timedelta(days=3))
+    assert assignment.standings.get().standing == "at tempo"
+
+
 def test_giving_the_same_piece_again_keeps_the_ticks(cast, arrangement, assignment, today):
     tick(cast.learner.tasks.first())
     again = practice.assign(cast.learner, arrangement, Terms(("A",), 80, today, today + timedelta(days=10)))
