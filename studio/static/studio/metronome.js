@@ -6,7 +6,7 @@
 // look-ahead. A hidden page's timer runs once a second, so it then looks further.
 
 const EVERY = 25; // ms between looks
-const AHEAD = 0.35; // s handed over in advance
+const AHEAD = 0.4; // s handed over in advance
 const AHEAD_HIDDEN = 1.6;
 const LENGTH = 0.05; // s of a click
 
