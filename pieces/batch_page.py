@@ -47,7 +47,8 @@ def _line(file: BroughtFile) -> dict:
     word = WORDS[file.state]
     if file.state == BroughtFile.READ and problems:
         word = f"read, {len(problems)} to look at"
-    what = f"{report['bars']} bars, {report['meter']}" if report.get("bars") else ""
+    bars = report.get("bars")
+    what = f"{bars} bar{'s' if bars > 1 else ''}, {report['meter']}" if bars else ""
     return {"file": file, "word": word, "what": what, "report": report, "problems": problems}
 
 

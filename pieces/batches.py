@@ -26,10 +26,14 @@ FORGOTTEN = timedelta(days=30)
 
 
 class Answer(NamedTuple):
-    """What the teacher answered about a file: which part, and by how much it is moved."""
+    """What the teacher answered about a file: which part, and by how much it is moved.
 
-    part: int | None
-    semitones: int
+    ``every_part``: each part becomes a file of its own, as the tunes of a collection do.
+    """
+
+    part: int | None = None
+    semitones: int = 0
+    every_part: bool = False
 
 
 @transaction.atomic
@@ -66,13 +70,21 @@ def set_on(batch: Batch, tuning: str) -> None:
         )
 
 
+@transaction.atomic
 def answer(batch: Batch, answers: Mapping[int, Answer]) -> None:
     """Read again the files that asked something, by their number, with the answers given."""
-    with transaction.atomic():
-        for pk, given in answers.items():
-            batch.files.filter(pk=pk, state=BroughtFile.ASKS).update(
-                state=BroughtFile.WAITING, part=given.part, semitones=given.semitones, report={}
-            )
+    for file in batch.files.select_for_update().filter(pk__in=answers, state=BroughtFile.ASKS):
+        given = answers[file.pk]
+        parts = file.report.get("parts", [])
+        file.state, file.report, file.semitones = BroughtFile.WAITING, {}, given.semitones
+        if not given.every_part:
+            file.part = given.part
+            file.save()
+            continue
+        batch.files.filter(pk=file.pk).delete()
+        for part in range(min(len(parts), MOST_FILES)):
+            file.pk, file.part = None, part
+            file.save(force_insert=True)
 
 
 @transaction.atomic

@@ -55,8 +55,10 @@ def _answers(data, batch: Batch) -> dict[int, Answer]:
         part, key = data.get(f"part-{file.pk}", ""), data.get(f"key-{file.pk}", "")
         parts = range(len(file.report.get("parts", ())))
         keys = {str(key["semitones"]) for key in file.report.get("keys", ())}
-        if part.isdecimal() and int(part) in parts:
-            given[file.pk] = Answer(int(part), 0)
+        if part == "all" and parts:
+            given[file.pk] = Answer(every_part=True)
+        elif part.isdecimal() and int(part) in parts:
+            given[file.pk] = Answer(int(part))
         elif key in keys:
             given[file.pk] = Answer(file.part, int(key))
     return given

@@ -133,6 +133,15 @@ def test_a_file_that_lies_too_low_is_read_again_in_the_key_that_was_chosen(batch
     assert read_all(batch)["cellar.abc"].state == "read"
 
 
+def test_a_collection_is_brought_whole_a_piece_for_each_tune(cast, batch):
+    files = read_all(batch)
+    batches.answer(batch, {files["gates.abc"].pk: batches.Answer(every_part=True)})
+    read_all(batch)
+    made = batches.keep_all(batch, rights="", by=cast.owner)
+    assert {"First Gate", "Second Gate"} < {piece.title for piece in made}
+    assert batch.files.filter(name="gates.abc").count() == 2
+
+
 def test_another_instrument_is_set_for_all_of_them(batch):
     read_all(batch)
     batches.set_on(batch, "guitar")
