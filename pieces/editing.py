@@ -6,6 +6,7 @@ overwritten: ``ChangedMeanwhile`` says which.
 """
 
 import json
+import re
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
@@ -27,6 +28,7 @@ from pieces.music.tuning import Tuning
 SITTING = timedelta(minutes=30)  # edits with no longer pause between them are one sitting
 MOST_COLUMNS = 128
 FINEST = 960  # no column is shorter than this part of a whole note
+_TIME = re.compile(r"\d{1,4}(/\d{1,4})?")  # Fraction itself would also work out 1e999999999
 
 
 class UnusableEdit(ValueError):
@@ -208,14 +210,14 @@ def _edit(entry: dict, tuning: Tuning) -> Edit:
 
 
 def _column(data: dict, tuning: Tuning) -> Column:
-    length = Fraction(str(data["length"]))
+    length = _time(data["length"])
     if not Fraction(1, FINEST) <= length <= 8 or length.denominator > FINEST:
         raise UnusableEdit("A column is too short or too long to be counted.")
     return Column(length, None if data["event"] is None else _event(data["event"], length, tuning))
 
 
 def _chords(data) -> tuple[ChordMark, ...]:
-    marks = tuple(ChordMark(Fraction(str(onset)), str(symbol)) for onset, symbol in data)
+    marks = tuple(ChordMark(_time(onset), str(symbol)) for onset, symbol in data)
     for mark in marks:
         parse_chord(mark.symbol)
     return tuple(sorted(marks))
@@ -223,8 +225,11 @@ def _chords(data) -> tuple[ChordMark, ...]:
 
 def _event(data: dict, length: Fraction, tuning: Tuning) -> Event:
     """An event as sent, each value looked at. A new one gets the length of its column."""
-    notes = [{"pitch": None, **note} for note in data.get("notes", ())]
-    event = event_from({"duration": "0", **data, "onset": "0", "notes": notes})
+    strung = {
+        name: [_timed({"pitch": None, **note}, "length") for note in data.get(name, ())]
+        for name in ("notes", "grace")
+    }
+    event = event_from({**_timed({"duration": "0", **data}, "duration"), "onset": "0", **strung})
     fits = (
         event.stroke in ("", "down", "up")
         and isinstance(event.accent, bool)
@@ -240,6 +245,17 @@ def _event(data: dict, length: Fraction, tuning: Tuning) -> Event:
     if len({note.string for note in notes}) < len(notes):
         raise UnusableEdit("One string cannot sound two notes at once.")
     return replace(event, notes=notes, grace=tuple(_note(note, tuning) for note in event.grace))
+
+
+def _time(text) -> Fraction:
+    if not _TIME.fullmatch(str(text)):
+        raise UnusableEdit("A time is written as a part of a whole note, such as 3/8.")
+    return Fraction(str(text))
+
+
+def _timed(data: dict, name: str) -> dict:
+    """``data`` whose time under ``name``, if it has one, can be worked out."""
+    return {**data, name: str(_time(data[name]))} if data.get(name) is not None else data
 
 
 def _note(note: Note, tuning: Tuning) -> Note:

@@ -51,12 +51,11 @@ def bars_keep(request, pk):
     """Edited bars as JSON; answered with what they are now. 409: changed by somebody else meanwhile."""
     found = _arrangement(request, pk)
     try:
-        sent = json.loads(request.body)
-        edits, shown = read_edits(sent["bars"], found.current.tuning), sent.get("shown")
+        bars, shown = _sent(request)
+        edits = read_edits(bars, found.current.tuning)
         kept = keep_bars(found, edits, by=request.actor.user, at=timezone.now(), in_use=_in_use)
-    except (ValueError, KeyError, TypeError) as error:
-        text = str(error) if isinstance(error, UnusableEdit) else "This is no edit. Load the page again."
-        return JsonResponse({"text": text}, status=422)
+    except UnusableEdit as unusable:
+        return JsonResponse({"text": str(unusable)}, status=422)
     except ChangedMeanwhile as changed:
         return JsonResponse(kept_answer(found, changed.numbers, None), status=409)
     return JsonResponse(kept_answer(kept, edits, shown))
@@ -74,6 +73,15 @@ def bars_done(request, pk):
 
 def _arrangement(request, pk) -> Arrangement:
     return theirs_or_404(Arrangement.objects.with_piece(), request.actor, pk=pk)
+
+
+def _sent(request) -> tuple[dict, int | None]:
+    """The bars that were sent, not yet looked into, and the number of the one on the page."""
+    try:
+        sent = json.loads(request.body)
+        return sent["bars"], sent.get("shown")
+    except (ValueError, KeyError, TypeError, RecursionError):
+        raise UnusableEdit("This is no edit. Load the page again.") from None
 
 
 def _take_along(request, arrangement: Arrangement) -> None:

@@ -8,8 +8,11 @@ import pytest
 from django.contrib.messages import get_messages
 from django.urls import reverse
 from django.utils import timezone
+from hypothesis import given as given_any
+from hypothesis import settings
+from hypothesis import strategies as st
 
-from pieces.editing import ChangedMeanwhile, bar_data, keep_bars, read_edits
+from pieces.editing import ChangedMeanwhile, UnusableEdit, bar_data, keep_bars, read_edits
 from pieces.models import Revision
 from pieces.music.counting import BEATS_AND
 from pieces.music.tab import read_tab
@@ -124,6 +127,8 @@ def test_a_chord_copied_with_its_bar_takes_the_place_of_one_decided_before(cast,
     [
         {"columns": []},
         {"columns": [{"length": "1/0", "event": None}]},
+        {"columns": [{"length": "1e999999999", "event": None}]},
+        {"columns": [{"length": "1", "event": {"duration": "1e999999999"}}]},
         {"columns": [{"length": "1", "event": None}]},
         {"columns": [{"length": "1/4", "event": {}}]},
         {"columns": [{"length": "1", "event": {"notes": [{"string": 9, "fret": 0}]}}]},
@@ -141,6 +146,40 @@ def test_what_is_no_bar_is_refused_in_words_and_changes_nothing(cast, arrangemen
     answer = keep(sign_in(cast.owner), arrangement, sent)
     assert answer.status_code == 422 and answer.json()["text"]
     assert Revision.objects.count() == 1
+
+
+SCRAPS = st.recursive(
+    st.none() | st.booleans() | st.integers(-2, 99) | st.sampled_from(["1/4", "1", "C", "x", "", "1/0"]),
+    lambda inner: (
+        st.lists(inner, max_size=3)
+        | st.dictionaries(
+            st.sampled_from(
+                ["length", "event", "notes", "string", "fret", "pitch", "tied", "tuplet", "grace", "onset"]
+            ),
+            inner,
+            max_size=4,
+        )
+    ),
+    max_leaves=12,
+)
+
+
+@settings(max_examples=300, deadline=None)
+@given_any(SCRAPS, SCRAPS)
+def test_whatever_is_sent_is_read_or_refused_in_words(columns, chords):
+    try:
+        edits = read_edits({"3": {"columns": columns, "chords": chords, "known": ""}}, read_tab(TUNE).tuning)
+    except UnusableEdit as refused:
+        assert str(refused)
+    else:
+        assert all(column.length > 0 for column in edits[3].columns)
+
+
+@pytest.mark.parametrize("body", [b"", b"{", b"[]", b"3", b'{"bars": []}', b'{"bars": 3}', b"[" * 100_000])
+def test_what_is_not_even_json_is_refused_in_words(cast, arrangement, sign_in, body):
+    address = reverse("bars_keep", args=[arrangement.pk])
+    answer = sign_in(cast.owner).post(address, body, content_type="application/json")
+    assert answer.status_code == 422 and answer.json()["text"]
 
 
 def keep(client, arrangement, sent):
