@@ -1,4 +1,4 @@
-from django.urls import path
+from django.urls import include, path
 
 from students.views import assigning, cards, editing, kept, learners, learning
 
@@ -16,6 +16,7 @@ urlpatterns = [
     path("my-pieces/", learning.my_pieces, name="my_pieces"),
     path("progress/", learning.progress, name="progress"),
     path("learners/", learners.student_list, name="student_list"),
+    path("learners/groups/", include("students.group_urls")),
     path("learners/new/", learners.student_new, name="student_new"),
     path("learners/<int:pk>/", learners.student, name="student"),
     path("learners/<int:pk>/about/", learners.student_about, name="student_about"),

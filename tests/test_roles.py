@@ -12,6 +12,7 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from pieces.models import Batch, BroughtFile
 from pieces.music.tab import read_tab
 from pieces.workup import add_piece
+from students.models import Group
 from students.practice import assign
 from students.records import Terms
 from studio.accounts.access import Role
@@ -96,6 +97,12 @@ DECLARED = {
     "bars_done": (DESK, "POST", ("arrangement",)),
     "assignment_end": (DESK, "POST", ("assignment",)),
     "repertoire": (DESK, "POST", ("assignment",)),
+    "group_list": (DESK, "GET", ()),
+    "group_new": (DESK, "GET POST", ()),
+    "group": (DESK, "GET", ("group",)),
+    "group_about": (DESK, "GET POST", ("group",)),
+    "group_choose": (DESK, "GET", ("group",)),
+    "group_assign": (DESK, "GET POST", ("group", "arrangement")),
 }
 
 # A bar and a day are of every studio; who has a calendar's address may read it, whoever they are.
@@ -134,9 +141,12 @@ def rows(cast):
         today = studio.today
         until = today + timedelta(days=7)
         assignment = assign(student, arrangement, Terms(("A",), 60, today, until))
+        group = Group.objects.create(studio=studio, name="Saturday strings")
+        group.members.add(student)
         brought = BroughtFile.objects.create(studio=studio, name="a.txt", data=TUNE.encode(), by=cast.owner)
         return {
             "student": student.pk,
+            "group": group.pk,
             "assignment": assignment.pk,
             "arrangement": arrangement.pk,
             "piece": arrangement.piece_id,

@@ -8,17 +8,19 @@ from pieces.workup import workup_of
 from students import practice
 from students.assign_page import assign_page, first_terms, with_way_out
 from students.forms import AssignForm
-from students.models import Assignment, Student
+from students.models import Assignment, Group, Student
 from students.repertoire import keep, let_go
 from studio.accounts.access import TEACHERS, allow, theirs_or_404
 
 
 @allow(TEACHERS)
 def assign_to(request, pk):
-    """Choose the learner for an arrangement."""
+    """Choose the learner, or the group, for an arrangement."""
     arrangement = theirs_or_404(Arrangement.objects.with_piece(), request.actor, pk=pk)
     students = Student.objects.of(request.actor.studio).learning().with_current_work()
-    return render(request, "students/assign_to.html", {"arrangement": arrangement, "students": students})
+    groups = Group.objects.of(request.actor.studio)
+    page = {"arrangement": arrangement, "students": students, "groups": groups}
+    return render(request, "students/assign_to.html", page)
 
 
 @allow(TEACHERS)
