@@ -3,7 +3,9 @@
 from datetime import date, timedelta
 
 from students.lesson_days import next_lesson
-from students.models import Student
+from students.map_drawing import draw_map
+from students.map_page import learner_map
+from students.models import Student, Tick
 from students.planning.history import History
 from students.planning.pace import pace_of
 from students.progress_page import progress_page
@@ -26,13 +28,17 @@ def learner_page(student: Student, today: date) -> dict:
         .select_related("arrangement__piece")
         .prefetch_related("standings", "chunks")
     )
+    records = records_of(student)
+    shown = learner_map(student, today, *records)
     return {
         **progress_page(student, today),
         "assignments": assignments,
         "done": done_grid(ticks, [t for t in tasks if t.day <= today], since, today + timedelta(days=1)),
         "plan": plan_grid(stored_lines(planned), today, until),
         "until": until,
-        "pace": pace_text(student),
+        "pace": pace_text(records[0]),
+        "map": shown,
+        "map_drawing": draw_map(shown),
         "repertoire": repertoire(student, today),
         "card": student.cards.in_force().filter(holder="learner").first(),
         "guardian": student.cards.in_force().filter(holder="guardian").first(),
@@ -41,9 +47,8 @@ def learner_page(student: Student, today: date) -> dict:
     }
 
 
-def pace_text(student: Student) -> str:
+def pace_text(ticks: list[Tick]) -> str:
     """How long loops took the learner against the estimate, and what the plan makes of it."""
-    ticks, _marks = records_of(student)
     pace = pace_of(History(tuple(tick_record(tick) for tick in ticks)))
     if not pace.loops:
         return pace.text

@@ -1,6 +1,6 @@
 from django.urls import include, path
 
-from students.views import assigning, cards, editing, kept, learners, learning
+from students.views import across, assigning, cards, editing, kept, learners, learning
 
 urlpatterns = [
     path("card/", cards.card_sign_in, name="card_sign_in"),
@@ -25,6 +25,7 @@ urlpatterns = [
     path("learners/<int:pk>/code/", learners.code_new, name="code_new"),
     path("learners/<int:pk>/assign/<int:arrangement_pk>/", assigning.assign, name="assign"),
     path("learners/<int:pk>/choose/", assigning.choose_piece, name="choose_piece"),
+    path("pieces/arrangements/<int:pk>/learners/", across.across, name="across"),
     path("assign/<int:pk>/", assigning.assign_to, name="assign_to"),
     path("pieces/arrangements/<int:pk>/bars/", editing.arrangement_edit, name="arrangement_edit"),
     path("pieces/arrangements/<int:pk>/bars/keep/", editing.bars_keep, name="bars_keep"),

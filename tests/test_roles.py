@@ -95,6 +95,7 @@ DECLARED = {
     "bar_editor": (DESK, "GET", ("arrangement", "bar")),
     "bars_keep": (DESK, "POST", ("arrangement",)),
     "bars_done": (DESK, "POST", ("arrangement",)),
+    "across": (DESK, "GET", ("arrangement",)),
     "assignment_end": (DESK, "POST", ("assignment",)),
     "repertoire": (DESK, "POST", ("assignment",)),
     "group_list": (DESK, "GET", ()),
