@@ -9,6 +9,7 @@ from students.lesson_days import next_lesson
 from students.models import Student
 from students.planning.cautions import cautions
 from students.planning.chunks import letters_of
+from students.planning.plan import WayOut
 from students.practice import Proposal
 from students.records import Terms
 from students.showing import PlannedLine, plan_grid
@@ -83,12 +84,18 @@ def assign_page(student: Student, arrangement: Arrangement, form, proposal: Prop
         "grid": plan_grid(lines, terms.starts, terms.until),
         "fit": plan.fit,
         "unplanned": [label for label in missing.values() if label not in planned],
-        "ways": [{"number": n + 1, "value": n, "way": way} for n, way in enumerate(plan.fit.ways_out)],
+        "ways": [way_shown(n, way) for n, way in enumerate(plan.fit.ways_out)],
         "cautions": cautions(proposal.calendar, terms.starts),
         "learner": proposal.learner,
         "letters_planned": letters_of(proposal.chunks),
         "pace_text": pace_in_words(student, proposal.learner),
     }
+
+
+def way_shown(n: int, way: WayOut) -> dict:
+    """A way out as the page offers it: what to do, and beneath it what that takes."""
+    head, _stop, rest = way.text.partition(". ")
+    return {"number": n + 1, "value": n, "way": way, "head": f"{head.removesuffix('.')}.", "rest": rest}
 
 
 def pace_in_words(student: Student, learner) -> str:

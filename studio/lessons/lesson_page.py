@@ -138,9 +138,9 @@ def _to_show(week: list[NextWeek]) -> dict | None:
         if loop:
             workup = next_week.proposal.workup
             bars = bars_of(workup, range(loop.first, loop.last + 1))
-            options = NOTE.but(syllables=workup.syllables)
+            options = NOTE.but(width=280 * len(bars), per_system=len(bars), syllables=workup.syllables)
             drawn = strips(bars, workup.score.tuning, options, hard=hard_spans(workup))
-            return {"label": loop.label, "why": loop.why, "strip": "".join(drawn)}
+            return {"label": loop.label, "why": loop.why, "strip": "".join(drawn), "bars": len(bars)}
     return None
 
 
