@@ -11,9 +11,11 @@ from pieces.music.arranging import OutOfReach, arrange_bars, arrange_levels, bes
 from pieces.music.best_keys import KeyRank
 from pieces.music.chord_line import write_chords
 from pieces.music.difficulty import rate_bar
+from pieces.music.form import unfold
 from pieces.music.harmonizing import Proposal, propose_symbols
 from pieces.music.keys import way_of
 from pieces.music.melody import Symbols
+from pieces.music.playing import playing
 from pieces.music.score import Bar, Score
 from pieces.music.setting import transpose
 from pieces.music.tuning import Tuning
@@ -89,9 +91,11 @@ def arranging_page(tune: Tune, wish: Wish, chosen: Mapping[int, int], *, whole: 
     except OutOfReach as error:
         return {**page, "out_of_reach": str(error)}
     page |= {"levels": [_level_head(level) for level in levels], "rows": _rows(tune, levels, chosen)}
+    page["sounds"] = {f"l{level.level}": _sounds(tune, level) for level in levels}
     if whole and not missing(tune, chosen):
         mixed = arranged_by_bar(tune, wish, chosen)
         page |= {"mixed": mixed, "mixed_strips": _drawn(tune, mixed, ONE_BAR.but(prefix="m"))}
+        page["sounds"]["m"] = _sounds(tune, mixed)
     return page
 
 
@@ -181,6 +185,18 @@ def _drawn(tune: Tune, arranged: Arranged, options) -> list[str]:
     bars = as_drawn(arranged.score.bars)
     bars = [_as_proposal(bar) for bar in bars] if tune.proposal else bars
     return strips(bars, arranged.score.tuning, options.but(syllables=syllables))
+
+
+def _sounds(tune: Tune, arranged: Arranged) -> dict:
+    """What a device plays: the whole in the order played, and each bar by its number."""
+    score = arranged.score
+    syllables = count_of(tune.arrangement.studio)
+
+    def heard(numbers) -> dict:
+        bars = [score.bar(number) for number in numbers]
+        return playing(bars, score.tuning, beat=score.meter.beat, syllables=syllables).to_data()
+
+    return {"whole": heard(unfold(score)), "bars": {bar.number: heard([bar.number]) for bar in score.bars}}
 
 
 def _as_proposal(bar: Bar) -> Bar:

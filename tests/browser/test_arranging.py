@@ -46,7 +46,9 @@ def test_a_tune_is_arranged_bar_by_bar_and_kept(arranging):
     assert page.get_by_text("These chords are a proposal").count() == 0
     page.get_by_role("button", name="Choose for every bar").nth(1).click()
     for bar in (1, 4):
-        page.get_by_role("group", name=f"Bar {bar}", exact=True).get_by_label("full chords").check()
+        page.get_by_role("group", name=f"Bar {bar}", exact=True).get_by_role(
+            "radio", name="full chords"
+        ).check()
     page.get_by_role("button", name="Look at it whole").click()
     page.get_by_role("heading", name="As chosen").wait_for()
     page.get_by_role("button", name="Keep as chosen").click()
@@ -66,3 +68,36 @@ def test_the_levels_of_a_bar_stand_side_by_side_or_one_under_the_other(arranging
     tops = [cells.nth(n).bounding_box()["y"] for n in range(4)]
     assert sum(abs(top - tops[0]) < 1 for top in tops) == in_a_row
     assert arranging.evaluate("document.documentElement.scrollWidth") == width
+
+
+def test_each_level_and_bar_can_be_heard_and_stopped(arranging):
+    page = arranging
+    errors = []
+    page.on("pageerror", lambda error: errors.append(str(error)))
+    for hear in (
+        page.locator('[data-hear="l3"]:not([data-bar])'),
+        page.get_by_label("Hear bar 2, full chords"),
+    ):
+        hear.click()
+        assert hear.inner_text() == "Stop"
+        hear.click()
+        assert hear.inner_text() == "Hear"
+    first, second = page.get_by_label("Hear bar 1, alone"), page.get_by_label("Hear bar 1, with thumb")
+    first.click()
+    second.click()
+    assert (first.inner_text(), second.inner_text()) == ("Hear", "Stop")
+    page.wait_for_selector("rect.edge", state="attached")
+    assert errors == []
+
+
+def test_without_script_no_button_promises_sound_and_a_level_can_still_be_kept(arranging, context, browser):
+    address, cookies = arranging.url, context.cookies()
+    plain = browser.new_context(java_script_enabled=False)
+    plain.add_cookies(cookies)
+    page = plain.new_page()
+    page.goto(address)
+    assert page.locator("[data-hear]").count() > 4
+    assert page.locator("[data-hear]:visible").count() == 0
+    page.get_by_role("button", name="Keep this level").first.click()
+    page.get_by_text("Kept as another arrangement").wait_for()
+    plain.close()

@@ -1,6 +1,7 @@
 """Arranging a tune, setting it for another instrument, and choosing shapes, as a browser asks for it."""
 
 import html
+import json
 import re
 
 import pytest
@@ -255,3 +256,12 @@ def test_learners_may_not_arrange_and_strangers_do_not_find_it(cast, of, sign_in
     assert sign_in(cast.foreigner).get(address).status_code == 404
     assert sign_in(cast.foreigner).post(address).status_code == 404
     assert sign_in(cast.owner).put(address).status_code == 405
+
+
+def test_what_a_level_sounds_like_is_sent_along_for_the_whole_and_for_each_bar(desk, of):
+    page = words(desk.get(reverse("arrange", args=[of(WITH_CHORDS).pk])))
+    sounds = json.loads(re.search(r'<script id="sounds" type="application/json">(.*?)</script>', page)[1])
+    assert set(sounds) == {"l1", "l2", "l3", "l4"}
+    assert sounds["l1"]["whole"]["beats"] == 8
+    assert [pluck[2] for pluck in sounds["l1"]["bars"]["1"]["plucks"]] == [72, 71, 69]
+    assert len(sounds["l4"]["bars"]["1"]["plucks"]) > 3
