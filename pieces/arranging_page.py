@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from pieces.engraving.options import ONE_BAR
 from pieces.engraving.strip import strips
@@ -94,7 +95,7 @@ def arranging_page(tune: Tune, wish: Wish, chosen: Mapping[int, int], *, whole: 
     page["sounds"] = {f"l{level.level}": _sounds(tune, level) for level in levels}
     if whole and not missing(tune, chosen):
         mixed = arranged_by_bar(tune, wish, chosen)
-        page |= {"mixed": mixed, "mixed_strips": _drawn(tune, mixed, ONE_BAR.but(prefix="m"))}
+        page |= {"mixed": mixed, "mixed_strips": _drawn(tune, mixed, "m")}
         page["sounds"]["m"] = _sounds(tune, mixed)
     return page
 
@@ -167,7 +168,7 @@ def _rows(tune: Tune, levels: tuple[Arranged, ...], chosen: Mapping[int, int]) -
 
 def _cells(tune: Tune, level: Arranged) -> Iterator[dict]:
     score, before = level.score, None
-    drawn = _drawn(tune, level, ONE_BAR.but(prefix=f"l{level.level}"))
+    drawn = _drawn(tune, level, f"l{level.level}")
     for bar, svg in zip(score.bars, drawn, strict=True):
         rating = rate_bar(bar, tempo=score.tempo, tuning=score.tuning, before=before)
         yield {
@@ -180,11 +181,16 @@ def _cells(tune: Tune, level: Arranged) -> Iterator[dict]:
         before = bar
 
 
-def _drawn(tune: Tune, arranged: Arranged, options) -> list[str]:
-    syllables = count_of(tune.arrangement.studio)
+def _drawn(tune: Tune, arranged: Arranged, prefix: str) -> list[str]:
+    """Each bar on its own, a pickup too."""
+    options = ONE_BAR.but(prefix=prefix, syllables=count_of(tune.arrangement.studio))
     bars = as_drawn(arranged.score.bars)
     bars = [_as_proposal(bar) for bar in bars] if tune.proposal else bars
-    return strips(bars, arranged.score.tuning, options.but(syllables=syllables))
+    drawn = []
+    for before, bar in pairwise([None, *bars]):
+        closed = options.but(closed=bar is bars[-1])
+        drawn += strips([bar], arranged.score.tuning, closed, before=before)
+    return drawn
 
 
 def _sounds(tune: Tune, arranged: Arranged) -> dict:

@@ -181,6 +181,14 @@ def test_what_cannot_be_arranged_is_said_in_words_and_nothing_is_kept(desk, of, 
     assert Arrangement.objects.count() == 1
 
 
+def test_a_pickup_has_a_row_of_its_own(desk, of):
+    pickup = WITH_CHORDS.replace("A|-3---2", "A|-3-|-3---2").replace("\n   C ", "\n       C ")
+    pickup = re.sub(r"(?m)^([ECG])\|", r"\1|---|", pickup).replace("\n   1   2", "\n   4   1   2")
+    page = words(desk.get(reverse("arrange", args=[of(pickup).pk])))
+    assert "<legend>Bar 0</legend>" in page
+    assert page.count('<svg class="strip"') == 4 * 3
+
+
 def test_a_teachers_own_chords_are_those_that_are_arranged(desk, of):
     arrangement = of(WITH_CHORDS)
     decide(arrangement, "chords:2", [["0", "F"]])
