@@ -1,5 +1,7 @@
 """What the page of a batch shows: how far it is, and each file's report."""
 
+from django.db.models import Count
+
 from pieces.models import Batch, BroughtFile, Piece
 from pieces.music.tuning import TUNINGS
 
@@ -11,34 +13,52 @@ WORDS = {
     BroughtFile.REFUSED: "refused",
     BroughtFile.KEPT: "kept",
 }
+LATEST = 6
 # The order in which a teacher wants to see them: what needs an answer first.
-ORDER = tuple(
-    getattr(BroughtFile, name) for name in ("ASKS", "REFUSED", "READ", "READING", "WAITING", "KEPT")
-)
+ORDER = [
+    BroughtFile.ASKS,
+    BroughtFile.REFUSED,
+    BroughtFile.READ,
+    BroughtFile.READING,
+    BroughtFile.WAITING,
+    BroughtFile.KEPT,
+]
 
 
 def batch_page(batch: Batch, *, nothing_read=False) -> dict:
-    """``nothing_read``: the last step found every waiting file in other hands, so that the next may wait."""
-    files = list(batch.files.defer("data").select_related("piece").order_by("pk"))
-    count = {state: sum(file.state == state for file in files) for state in WORDS}
+    """``nothing_read``: the last step found every waiting file in other hands, so that the next may wait.
+
+    While files are being read only the latest are listed, so that a step costs the
+    same for ten files and for two hundred.
+    """
+    count = dict.fromkeys(WORDS, 0)
+    count.update(batch.files.values_list("state").annotate(Count("pk")).order_by())
+    total = sum(count.values())
     left = count[BroughtFile.WAITING] + count[BroughtFile.READING]
-    working = left > 0
-    if not working:
-        files.sort(key=lambda file: ORDER.index(file.state))
     return {
         "batch": batch,
-        "lines": [_line(file) for file in files],
-        "total": len(files),
-        "done": len(files) - left,
-        "working": working,
+        "lines": [_line(file) for file in (_latest(batch) if left else _all(batch))],
+        "total": total,
+        "done": total - left,
+        "working": left > 0,
         "pause": "1500ms" if nothing_read else "30ms",
         "summary": _summary(count),
         "ready": count[BroughtFile.READ],
         "asking": count[BroughtFile.ASKS],
-        "left_over": len(files) - count[BroughtFile.KEPT],
+        "left_over": total - count[BroughtFile.KEPT],
         "tunings": list(TUNINGS),
         "rights": Piece.RIGHTS,
     }
+
+
+def _latest(batch: Batch):
+    looked_at = batch.files.exclude(state__in=(BroughtFile.WAITING, BroughtFile.READING))
+    return looked_at.defer("data").select_related("piece").order_by("-pk")[:LATEST]
+
+
+def _all(batch: Batch) -> list[BroughtFile]:
+    files = batch.files.defer("data").select_related("piece").order_by("pk")
+    return sorted(files, key=lambda file: ORDER.index(file.state))
 
 
 def _line(file: BroughtFile) -> dict:

@@ -7,7 +7,7 @@ overwritten: ``ChangedMeanwhile`` says which.
 
 import json
 import re
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from fractions import Fraction
@@ -76,10 +76,10 @@ def bar_data(bar: Bar, syllables: Syllables, chords=None) -> dict:
     }
 
 
-def score_data(arrangement: Arrangement, score: Score, syllables: Syllables) -> dict:
-    """Every bar by number, with the chords that the teacher decided."""
+def bars_data(arrangement: Arrangement, bars: Iterable[Bar], syllables: Syllables) -> dict:
+    """Bars by number, with the chords that the teacher decided."""
     decided = _decided_chords(arrangement)
-    return {bar.number: bar_data(bar, syllables, decided.get(bar.number)) for bar in score.bars}
+    return {bar.number: bar_data(bar, syllables, decided.get(bar.number)) for bar in bars}
 
 
 def read_edits(data, tuning: Tuning) -> dict[int, Edit]:

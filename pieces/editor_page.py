@@ -2,13 +2,13 @@
 
 from collections.abc import Iterable
 
-from pieces.editing import score_data
+from pieces.editing import bars_data
 from pieces.engraving.options import DESK
 from pieces.engraving.strip import strips
 from pieces.models import Arrangement
 from pieces.music.bar_words import speak_bar
 from pieces.music.counting import MOST_PARTS, SPOKEN, Syllables
-from pieces.music.score import Bar, Score
+from pieces.music.score import Bar
 from pieces.music.tab.cells import MOST_FRETS
 from pieces.music.tuning import Tuning
 from pieces.studio_count import count_of
@@ -38,7 +38,7 @@ def editor_page(arrangement: Arrangement, number: int) -> dict:
     """Everything the editor needs to go on without a connection. Raises KeyError without that bar."""
     score, syllables = arrangement.to_score(), _syllables(arrangement)
     bar = score.bar(number)
-    bars = score_data(arrangement, score, syllables)
+    bars = bars_data(arrangement, score.bars, syllables)
     return {
         "arrangement": arrangement,
         "bar": bar,
@@ -62,18 +62,14 @@ def editor_page(arrangement: Arrangement, number: int) -> dict:
 
 def kept_answer(arrangement: Arrangement, numbers: Iterable[int], shown: int | None) -> dict:
     """After an edit: what its bars are now, and the bar on the page engraved and in words."""
-    score, syllables = arrangement.to_score(), _syllables(arrangement)
-    answer = {"revision": arrangement.current.number, "bars": _bars(arrangement, score, numbers, syllables)}
+    score, syllables, wanted = arrangement.to_score(), _syllables(arrangement), set(numbers)
+    bars = [bar for bar in score.bars if bar.number in wanted]
+    answer = {"revision": arrangement.current.number, "bars": bars_data(arrangement, bars, syllables)}
     bar = next((bar for bar in score.bars if bar.number == shown), None)
     if bar:
         answer["strip"] = _drawn(bar, score.tuning, syllables)
         answer["words"] = speak_bar(bar, score.tuning, syllables)
     return answer
-
-
-def _bars(arrangement: Arrangement, score: Score, numbers, syllables: Syllables) -> dict:
-    found = score_data(arrangement, score, syllables)
-    return {number: found[number] for number in numbers if number in found}
 
 
 def _drawn(bar: Bar, tuning: Tuning, syllables: Syllables) -> str:
