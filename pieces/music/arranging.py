@@ -5,6 +5,7 @@ chord in force; one finger is in one place, and the hand never opens wider than 
 can. The search for the easiest hands is in ``hand_path``.
 """
 
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -210,17 +211,19 @@ def _steps(melody: Score, harmonies: list[Harmony], levels: Mapping[int, int]) -
     """Every event of the tune, cut where a chord is to be struck under a held note."""
     beat = melody.bars[0].meter.beat if melody.bars else Fraction(1, 4)
     second = Fraction(60, melody.tempo or DEFAULT_TEMPO) / beat
-    changes = {harmony.at for harmony in harmonies}
+    changes = [harmony.at for harmony in harmonies]
     before, sounding = Fraction(0), None
     for number, (bar, start) in enumerate(zip(melody.bars, bar_starts(melody), strict=True)):
         level = levels[bar.number]
         strong = {start + onset for onset in strong_beats(bar)}
+        within = bisect_left(changes, start), bisect_left(changes, start + bar.length)
+        struck = strong.union(changes[slice(*within)])
         for event in bar.events:
             note = top_note(event)
-            for at, end in _cut(event, start, strong | changes, level):
+            for at, end in _cut(event, start, struck, level):
                 harmony = harmony_at(harmonies, at)
                 tones = harmony.tones if harmony else ()
-                wanted, lacking = _wanted(bar, event, at, at - start, strong | changes, level)
+                wanted, lacking = _wanted(bar, event, at, at - start, struck, level)
                 pitch = note.pitch if note else None
                 tied = bool(note) and (note.tied or at > start + event.onset)
                 moment = Moment(
