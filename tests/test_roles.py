@@ -16,6 +16,7 @@ from students.models import Group
 from students.practice import assign
 from students.records import Terms
 from studio.accounts.access import Role
+from studio.lessons.models import Performance
 from studio.lessons.calendars import new_address
 from studio.lessons.changes import note_absence
 
@@ -50,6 +51,10 @@ DECLARED = {
     "student_calendar": (DESK, "GET POST", ("student",)),
     "calendar_feed": (ALL, "GET", ("calendar",)),
     "week_pdf": (DESK, "GET", ("student",)),
+    "performance_list": (DESK, "GET", ()),
+    "performance_new": (DESK, "GET POST", ()),
+    "performance": (DESK, "GET POST", ("performance",)),
+    "performance_about": (DESK, "GET POST", ("performance",)),
     "handout_list": (DESK, "GET", ()),
     "piece_list": (DESK, "GET", ()),
     "piece_new": (DESK, "GET POST", ()),
@@ -144,10 +149,12 @@ def rows(cast):
         assignment = assign(student, arrangement, Terms(("A",), 60, today, until))
         group = Group.objects.create(studio=studio, name="Saturday strings")
         group.members.add(student)
+        performance = Performance.objects.create(studio=studio, title="Spring concert", day=until)
         brought = BroughtFile.objects.create(studio=studio, name="a.txt", data=TUNE.encode(), by=cast.owner)
         return {
             "student": student.pk,
             "group": group.pk,
+            "performance": performance.pk,
             "assignment": assignment.pk,
             "arrangement": arrangement.pk,
             "piece": arrangement.piece_id,

@@ -1,5 +1,8 @@
 """Giving a piece: the plan by day before it is confirmed."""
 
+from dataclasses import replace
+from datetime import date
+
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
 
@@ -9,6 +12,7 @@ from students import practice
 from students.assign_page import assign_page, first_terms, with_way_out
 from students.forms import AssignForm
 from students.models import Assignment, Group, Student
+from students.planning.performing import backward_from
 from students.repertoire import keep, let_go
 from studio.accounts.access import TEACHERS, allow, theirs_or_404
 
@@ -42,6 +46,8 @@ def assign(request, pk, arrangement_pk):
     workup = workup_of(arrangement)
     letters = list(dict.fromkeys(section.letter for section in workup.sections))
     terms = first_terms(student, arrangement, workup, today)
+    if day := performance_day(request):
+        terms = replace(terms, letters=tuple(letters), until=day, performance=True)
     form = AssignForm(request.POST or _as_data(terms), letters=letters, student=student, today=today)
     if not form.is_valid():
         return render(request, "students/assign.html", assign_page(student, arrangement, form, None))
@@ -53,7 +59,8 @@ def assign(request, pk, arrangement_pk):
             terms = with_way_out(terms, proposal, request.POST.get("way", ""))
         practice.assign(student, arrangement, terms, today=today)
         return redirect("student", pk)
-    return render(request, "students/assign.html", assign_page(student, arrangement, form, proposal))
+    page = assign_page(student, arrangement, form, proposal)
+    return render(request, "students/assign.html", {**page, "toward": toward(form.terms)})
 
 
 @allow(TEACHERS, "POST")
@@ -73,6 +80,19 @@ def repertoire(request, pk):
     elif request.POST.get("do") == "keep":
         keep(assignment)
     return redirect("student", assignment.student_id)
+
+
+def toward(terms) -> str:
+    """The dates that lead to a performance, "" where it is for a lesson."""
+    return backward_from(terms.until, terms.starts).text if terms.performance else ""
+
+
+def performance_day(request) -> date | None:
+    """The day that a performance's page asked a piece to be given for."""
+    try:
+        return date.fromisoformat(request.GET.get("perform", ""))
+    except ValueError:
+        return None
 
 
 def _as_data(terms) -> dict:

@@ -1,5 +1,7 @@
 """Groups: who is in one, what it plays, and one piece for all in one go."""
 
+from datetime import date
+
 from django.contrib import messages
 from django.shortcuts import redirect, render
 from django.views.decorators.cache import never_cache
@@ -10,6 +12,7 @@ from students import practice
 from students.group_forms import NOBODY, GroupAssignForm, GroupForm
 from students.groups import Share, give_to_all, pieces_of, share
 from students.models import Group
+from students.views.assigning import performance_day
 from studio.accounts.access import TEACHERS, allow, theirs_or_404
 
 
@@ -62,7 +65,7 @@ def group_assign(request, pk, arrangement_pk):
     terms = {"letters": letters, "arrangement": arrangement, "members": members, "today": today}
     form = GroupAssignForm(request.POST or None, initial={"letters": letters[:1]}, **terms)
     if not form.is_bound:
-        form = GroupAssignForm(_as_data(form, arrangement, letters), **terms)
+        form = GroupAssignForm(_as_data(form, arrangement, letters, performance_day(request)), **terms)
     shares = _shares(form, today) if form.is_valid() else []
     given = [each for each in shares if each.proposal is not None]
     if request.method == "POST" and request.POST.get("do") == "assign" and given:
@@ -103,7 +106,10 @@ def _shares(form: GroupAssignForm, today) -> list[Share]:
     return shares
 
 
-def _as_data(form: GroupAssignForm, arrangement: Arrangement, letters: list[str]) -> dict:
+def _as_data(form: GroupAssignForm, arrangement: Arrangement, letters: list[str], day: date | None) -> dict:
     """The first proposal as form data, so that everybody's plan shows before anything is chosen."""
     chosen = {name: field.initial for name, field in form.fields.items() if name.startswith("of_")}
-    return {"letters": letters[:1], "goal": arrangement.goal_tempo, "purpose": "lesson", **chosen}
+    common = {"letters": letters[:1], "goal": arrangement.goal_tempo, "purpose": "lesson"}
+    if day:
+        common |= {"letters": letters, "purpose": "performance", "until": day.isoformat()}
+    return {**common, **chosen}

@@ -4,9 +4,9 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from pieces.models import Arrangement, Override
+from pieces.models import Arrangement
 from pieces.music.findings import Workup
-from pieces.workup import workup_with
+from pieces.workups import workups_of
 from students.models import Assignment, PlannedTask, SignInCard, Student, Tick
 from students.planning.attention import Facts
 from students.planning.history import History, TickRecord
@@ -76,11 +76,9 @@ def all_facts(look: Look) -> list[Facts]:
 
 def worked_up(studio: Studio, wanted: set[int]) -> dict[int, tuple[Arrangement, Workup]]:
     """Some arrangements with their workups: two queries, however many."""
-    overrides: dict[int, dict] = defaultdict(dict)
-    for row in Override.objects.filter(arrangement__in=wanted):
-        overrides[row.arrangement_id][row.key] = row.value
-    found = Arrangement.objects.of(studio).filter(pk__in=wanted).select_related("piece", "current", "studio")
-    return {a.pk: (a, workup_with(a, a.current, overrides[a.pk])) for a in found}
+    rows = Arrangement.objects.of(studio).filter(pk__in=wanted).select_related("piece", "current", "studio")
+    found = {row.pk: row for row in rows}
+    return {pk: (found[pk], workup) for pk, workup in workups_of(found.values()).items()}
 
 
 def _facts(look: Look, student: Student, lesson: date | None) -> Facts:
