@@ -3,9 +3,20 @@
 from collections import defaultdict
 from datetime import date, timedelta
 
+from students.lesson_days import next_lesson
 from students.models import Student
 
 WEEKS = 8
+LATELY = 4
+
+# A standing as one would say it to somebody who does not teach.
+PLAINLY = {
+    "new": "not begun yet",
+    "learning": "being learned",
+    "at tempo": "goes at the tempo asked for; once more on another day and it is secure",
+    "secure": "secure: it goes clean at the tempo asked for",
+    "due again": "secure; it is time to play it through once more",
+}
 
 
 def pieces_page(student: Student, today: date) -> dict:
@@ -19,6 +30,10 @@ def pieces_page(student: Student, today: date) -> dict:
             "until": assignment.until,
             "running": assignment.ended_on is None,
             "standings": sorted(assignment.standings.all(), key=lambda s: s.section),
+            "plainly": [
+                {"letter": s.section, "standing": s.standing, "said": PLAINLY[s.standing]}
+                for s in sorted(assignment.standings.all(), key=lambda s: s.section)
+            ],
         }
         for assignment in assignments
     ]
@@ -51,4 +66,18 @@ def progress_page(student: Student, today: date) -> dict:
         }
         for n in range(WEEKS)
     ]
-    return {**pieces_page(student, today), "weeks": rows, "today": today}
+    lately = rows[-LATELY:]
+    return {
+        **pieces_page(student, today),
+        "weeks": rows,
+        "today": today,
+        "lately": {"weeks": LATELY, **{name: sum(row[name] for row in lately) for name in ("days", "minutes")}},
+        "lesson": _coming_lesson(student, today),
+        "said": student.lessons.filter(state="held").exclude(note="").first(),
+    }
+
+
+def _coming_lesson(student: Student, today: date) -> date | None:
+    """The day of the next lesson, today's among them; None where none is set."""
+    has_any = student.slots.exists() or student.lessons.filter(state="planned", day__gte=today).exists()
+    return next_lesson(student, today - timedelta(days=2)) if has_any else None
