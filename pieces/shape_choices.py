@@ -19,16 +19,25 @@ AS_FOUND = ""
 
 def shapes_page(arrangement: Arrangement, workup: Workup, *, left_handed=False) -> dict:
     """Everything the page shows: for each symbol, what holds now and the choices."""
-    own = _own(arrangement)
     return {
         "arrangement": arrangement,
         "movements": [(value, word, arrangement.movement == value) for value, word in Arrangement.MOVEMENTS],
         "left_handed": left_handed,
-        "chords": [
-            _chord(workup, symbol, shape, f"shape:{symbol}" in own, left_handed)
-            for symbol, shape in shapes_by_symbol(workup).items()
-        ],
+        "chords": chord_choices(arrangement, workup, left_handed=left_handed),
     }
+
+
+def chord_choices(
+    arrangement: Arrangement, workup: Workup, bar: int | None = None, *, left_handed=False
+) -> list[dict]:
+    """The chords of the piece, or of one bar, each with what holds now and the choices."""
+    own = _own(arrangement)
+    here = {hold.symbol for hold in workup.holds if bar is None or hold.bar == bar}
+    return [
+        _chord(workup, symbol, shape, f"shape:{symbol}" in own, left_handed)
+        for symbol, shape in shapes_by_symbol(workup).items()
+        if symbol in here
+    ]
 
 
 def keep_choices(arrangement: Arrangement, workup: Workup, chosen: dict[str, str], *, by) -> list[str]:

@@ -76,7 +76,8 @@ def shapes(request, pk):
         chosen = {name.partition("|")[2]: value for name, value in request.POST.items() if "|" in name}
         changed = keep_choices(found, workup_of(found), chosen, by=request.actor.user)
         messages.success(request, f"Kept for {', '.join(changed)}." if changed else "Kept.")
-        return redirect("shapes", pk)
+        bar = request.POST.get("bar", "")
+        return redirect("bar", pk, int(bar)) if bar.isdecimal() else redirect("shapes", pk)
     left_handed = request.GET.get("hand") == "left"
     return render(
         request, "pieces/shapes.html", shapes_page(found, workup_of(found), left_handed=left_handed)

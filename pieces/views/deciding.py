@@ -6,6 +6,7 @@ from django.shortcuts import redirect, render
 
 from pieces.deciding import BarForm
 from pieces.models import Arrangement, Override
+from pieces.shape_choices import chord_choices
 from pieces.showing import bar_page
 from pieces.workup import decide as keep
 from pieces.workup import undecide, workup_of
@@ -49,7 +50,9 @@ def bar(request, pk, number):
         for key in form.undecided():
             undecide(arrangement, key)
         return redirect("arrangement", pk)
-    return render(request, "pieces/bar.html", {"form": form, **bar_page(arrangement, found, shown)})
+    page = bar_page(arrangement, found, shown)
+    chords = chord_choices(arrangement, found, number)
+    return render(request, "pieces/bar.html", {"form": form, "chords": chords, **page})
 
 
 def _overrides(arrangement) -> dict:

@@ -230,6 +230,17 @@ def test_other_fingers_are_chosen_kept_and_taken_back(desk, of):
     assert not Override.objects.exists()
 
 
+def test_the_page_of_a_bar_offers_its_own_chords_and_leads_back(desk, of):
+    arrangement = of(WITH_CHORDS)
+    bar = reverse("bar", args=[arrangement.pk, 1])
+    page = words(desk.get(bar))
+    assert "Middle instead of ring on string 1." in page
+    assert 'name="shape|C"' in page and 'value="0212' not in page
+    answer = desk.post(reverse("shapes", args=[arrangement.pk]), {"shape|C": "0003:0002", "bar": "1"})
+    assert answer.url == bar
+    assert Override.objects.get().key == "shape:C"
+
+
 def test_an_easier_neighbour_is_offered_and_never_taken_by_itself(desk, of):
     arrangement = of(WITH_CHORDS)
     page = words(desk.get(reverse("shapes", args=[arrangement.pk])))
