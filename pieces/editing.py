@@ -16,7 +16,6 @@ from hashlib import sha256
 from django.db import transaction
 
 from pieces.models import Arrangement, Override, Revision
-from pieces.music.chords import UnknownChord, parse_chord
 from pieces.music.counting import Syllables, begins_at, count_unit
 from pieces.music.decisions import Decisions
 from pieces.music.grid import Column, bar_of, columns_of
@@ -27,8 +26,8 @@ from pieces.music.tuning import Tuning
 
 SITTING = timedelta(minutes=30)  # edits with no longer pause between them are one sitting
 MOST_COLUMNS = 128
-FINEST = 960  # no column is shorter than this part of a whole note
-_TIME = re.compile(r"\d{1,4}(/\d{1,4})?")  # Fraction itself would also work out 1e999999999
+LONGEST_SYMBOL = 24
+_TIME = re.compile(r"\d{1,7}(/\d{1,7})?")  # Fraction itself would also work out 1e999999999
 
 
 class UnusableEdit(ValueError):
@@ -91,8 +90,6 @@ def read_edits(data, tuning: Tuning) -> dict[int, Edit]:
         return {int(number): _edit(entry, tuning) for number, entry in data.items()}
     except UnusableEdit:
         raise
-    except UnknownChord as unknown:
-        raise UnusableEdit(str(unknown)) from None
     except (AttributeError, KeyError, TypeError, ValueError, ZeroDivisionError):
         raise UnusableEdit("This is no bar. Load the page again.") from None
 
@@ -211,15 +208,16 @@ def _edit(entry: dict, tuning: Tuning) -> Edit:
 
 def _column(data: dict, tuning: Tuning) -> Column:
     length = _time(data["length"])
-    if not Fraction(1, FINEST) <= length <= 8 or length.denominator > FINEST:
-        raise UnusableEdit("A column is too short or too long to be counted.")
+    if not 0 < length <= 8:
+        raise UnusableEdit("A column lasts some time, and no longer than eight whole notes.")
     return Column(length, None if data["event"] is None else _event(data["event"], length, tuning))
 
 
 def _chords(data) -> tuple[ChordMark, ...]:
-    marks = tuple(ChordMark(_time(onset), str(symbol)) for onset, symbol in data)
-    for mark in marks:
-        parse_chord(mark.symbol)
+    """Chord marks as sent. They are copied from bar to bar, so what was written once may stand again."""
+    marks = tuple(ChordMark(_time(onset), symbol) for onset, symbol in data)
+    if not all(isinstance(mark.symbol, str) and 0 < len(mark.symbol) <= LONGEST_SYMBOL for mark in marks):
+        raise UnusableEdit("A chord symbol is short, as in C, F#m or Bb7.")
     return tuple(sorted(marks))
 
 

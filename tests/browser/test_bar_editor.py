@@ -189,6 +189,54 @@ def test_a_bar_that_a_colleague_changed_meanwhile_is_not_overwritten(cast, edito
     assert bar(arrangement)[0][2][-1] == (1, 6)
 
 
+def test_what_the_teacher_insists_on_goes_over_what_a_colleague_wrote(cast, editor, arrangement):
+    edit(arrangement, cast.teacher, number=1, fret=9)
+    tab_to_the_grid(editor)
+    press(editor, "5")
+    editor.get_by_role("button", name="Keep mine").click()
+    wait_kept(editor)
+    assert bar(arrangement)[0][2][-1] == (1, 5)
+
+
+def test_an_editor_that_was_signed_out_goes_on_after_signing_in(
+    cast, editor, context, site, sign_in, arrangement
+):
+    tab_to_the_grid(editor)
+    context.clear_cookies()
+    press(editor, "5")
+    editor.get_by_text("You are signed out. One edit stays on this device").wait_for()
+    signed_in(context, site, sign_in(cast.owner))
+    other = context.new_page()
+    other.goto(site + reverse("piece_list"))
+    wait_kept(editor)
+    assert bar(arrangement)[0][2][-1] == (1, 5)
+
+
+COUNT_SOUNDS = """
+window.sounds = [];
+const start = AudioBufferSourceNode.prototype.start;
+AudioBufferSourceNode.prototype.start = function (at) {
+  window.sounds.push(this.buffer.duration);
+  return start.call(this, at);
+};
+"""
+
+
+def test_each_change_is_heard_at_once_unless_the_sound_is_off(
+    cast, arrangement, sign_in, site, context, page
+):
+    context.add_init_script(COUNT_SOUNDS)
+    signed_in(context, site, sign_in(cast.owner))
+    page.goto(site + reverse("bar_editor", args=[arrangement.pk, 1]))
+    tab_to_the_grid(page)
+    press(page, "5")
+    assert page.evaluate("window.sounds.length") == 4  # the four strings of count 1
+    press(page, "s", "6")
+    assert page.evaluate("window.sounds.length") == 4
+    press(page, "p")
+    assert page.evaluate("window.sounds.length") == 10  # the bar has six notes
+
+
 def test_done_sends_what_waits_and_goes_back_to_the_piece(editor, site, arrangement):
     tab_to_the_grid(editor)
     press(editor, "5")

@@ -15,11 +15,13 @@ from hypothesis import strategies as st
 from pieces.editing import ChangedMeanwhile, UnusableEdit, bar_data, keep_bars, read_edits
 from pieces.models import Revision
 from pieces.music.counting import BEATS_AND
+from pieces.music.grid import bar_of
 from pieces.music.tab import read_tab
 from pieces.workup import add_piece, decide, workup_of
 from students import practice
 from students.models import Assignment
 from students.records import Terms, history_of, records_of
+from tests.music.tab_scores import scores
 from tests.students.test_practice import TUNE, tick
 
 pytestmark = pytest.mark.django_db
@@ -138,7 +140,7 @@ def test_a_chord_copied_with_its_bar_takes_the_place_of_one_decided_before(cast,
         {"columns": [{"length": "1", "event": {"stroke": "<b>"}}]},
         {"columns": [{"length": "1", "event": {"unheard": 1}}]},
         {"columns": "bar"},
-        {"chords": [["0", "Zz"]]},
+        {"chords": [["0", "C" * 25]]},
     ],
 )
 def test_what_is_no_bar_is_refused_in_words_and_changes_nothing(cast, arrangement, sign_in, wrong):
@@ -173,6 +175,16 @@ def test_whatever_is_sent_is_read_or_refused_in_words(columns, chords):
         assert str(refused)
     else:
         assert all(column.length > 0 for column in edits[3].columns)
+
+
+@settings(max_examples=60, deadline=None)
+@given_any(scores())
+def test_a_bar_sent_back_as_it_came_is_the_same_bar(score):
+    for bar in score.bars:
+        if bar.events:
+            sent = json.loads(json.dumps({bar.number: bar_data(bar, BEATS_AND)}))
+            edit = read_edits(sent, score.tuning)[bar.number]
+            assert (bar_of(bar, edit.columns), edit.chords) == (bar, tuple(sorted(bar.chords)))
 
 
 @pytest.mark.parametrize("body", [b"", b"{", b"[]", b"3", b'{"bars": []}', b'{"bars": 3}', b"[" * 100_000])

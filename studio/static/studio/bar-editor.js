@@ -35,7 +35,11 @@ const queue = new EditQueue({
         true,
       ),
     signedOut: (count) =>
-      status(`You are signed out. ${capital(edits(count))} stay on this device: sign in in another tab.`, true),
+      status(
+        `You are signed out. ${capital(edits(count))} ${count === 1 ? "stays" : "stay"} on this device ` +
+          "and will go out when you have signed in again in another tab.",
+        true,
+      ),
     refused: (text) => status(`Not kept: ${text}`, true),
     collided,
   },
