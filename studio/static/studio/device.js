@@ -26,7 +26,9 @@ export async function forget() {
 export async function keepWeek({ worker, week }) {
   await navigator.serviceWorker.register(worker);
   const answer = await fetch(week, { redirect: "manual" });
-  if (answer.ok) await (await caches.open(WEEK)).put(week, answer);
+  if (!answer.ok) return;
+  const whole = await answer.blob(); // all of it, before the one that is kept gives way
+  await (await caches.open(WEEK)).put(week, new Response(whole));
 }
 
 // The seven days as they were last kept, or null.

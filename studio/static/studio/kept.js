@@ -18,10 +18,13 @@ if (!today) {
   else showEnd(today, loops);
 }
 if (week) {
-  await device.send(week.device);
-  const next = () => location.assign(week.device.today);
-  device.keepSending(week.device, next);
-  addEventListener("online", next);
+  const backOnline = async () => {
+    await device.keepWeek(week.device);
+    document.getElementById("no-network").hidden = true;
+    if (!document.getElementById("tick")) location.assign(week.device.today); // nobody is playing
+  };
+  if ((await device.send(week.device)).sent) await backOnline();
+  device.keepSending(week.device, backOnline);
 }
 
 // The studio's day, whatever zone this device is in.
@@ -108,4 +111,6 @@ function feltInWords(felt, html = home.innerHTML) {
   return choice ? choice.closest("label").textContent.trim().toLowerCase() : felt;
 }
 
-const fromTemplate = (id) => document.getElementById(id).content.cloneNode(true);
+function fromTemplate(id) {
+  return document.getElementById(id).content.cloneNode(true);
+}
