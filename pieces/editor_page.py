@@ -17,6 +17,8 @@ STRIP = DESK.but(width=352, per_system=1, fingers=True)
 
 # What a key does in the grid, under the words of its on-screen key.
 KEYS = (
+    ("+", "higher", "A fret higher"),
+    ("-", "lower", "Lower"),
     ("R", "rest", "Rest"),
     ("H", "hold", "Hold"),
     ("X", "delete", "Delete"),

@@ -101,6 +101,32 @@ def test_what_was_done_is_undone_and_done_again(editor, arrangement):
     assert bar(arrangement) == after
 
 
+def test_a_fret_above_nine_needs_no_haste(editor, arrangement):
+    tab_to_the_grid(editor)
+    press(editor, "9", "+", "+", "+", "-")
+    assert spoken(editor) == "Count 1, string 1: fret 11"
+    wait_kept(editor)
+    assert bar(arrangement)[0][2][-1] == (1, 11)
+
+
+def test_undoing_goes_back_to_the_bar_in_which_it_was_done(editor, arrangement):
+    tab_to_the_grid(editor)
+    press(editor, "5", "n", "z")
+    assert editor.get_by_role("heading", level=1).inner_text() == "Bar 1"
+    assert spoken(editor) == "Count 1, string 1: fret 3"
+    wait_kept(editor)
+    assert bar(arrangement)[0][2][-1] == (1, 3)
+
+
+def test_a_key_on_the_screen_can_be_pressed_by_keyboard_too(editor, arrangement):
+    tab_to_the_grid(editor)
+    editor.get_by_role("button", name="Rest").focus()
+    press(editor, "Enter")
+    assert editor.evaluate("document.activeElement.dataset.do") == "rest"
+    wait_kept(editor)
+    assert bar(arrangement)[0][2] == []
+
+
 def test_a_triplet_and_a_held_count(editor, arrangement):
     tab_to_the_grid(editor)
     press(editor, "ArrowRight", "t", "ArrowRight", "3", "ArrowRight", "5", "ArrowRight", "h")

@@ -130,14 +130,16 @@ function take(news) {
     bars[number] = { ...bars[number], columns, chords };
   }
   queue.add(news, here.number);
-  draw({ focus: root.contains(document.activeElement) });
+  draw({ focus: table.contains(document.activeElement) });
 }
 
 function step(from, to, side, word) {
   const entry = from.pop();
   if (!entry) return say(`There is nothing to ${word}.`);
   to.push(entry);
+  const elsewhere = entry.place.number !== here.number;
   Object.assign(here, entry.place);
+  if (elsewhere) entitle();
   take(entry[side]);
   say(`${word === "undo" ? "Undone" : "Redone"}. ${cellInWords(bar(), here.at, here.string, counts(), given.spoken)}`);
 }
@@ -156,6 +158,8 @@ const actions = {
   rest: () => change(columnsOnly(grid.rest(bar().columns, here.at))),
   hold: () => change(columnsOnly(grid.hold(bar().columns, here.at, soundingBefore()))),
   delete: () => change(columnsOnly(grid.remove(bar().columns, here.at, here.string))),
+  higher: () => change(columnsOnly(grid.shift(bar().columns, here.at, here.string, 1, given.frets))),
+  lower: () => change(columnsOnly(grid.shift(bar().columns, here.at, here.string, -1, given.frets))),
   mute: () => change(columnsOnly(grid.mute(bar().columns, here.at, here.string))),
   divide: () => change(columnsOnly(grid.divide(bar().columns, here.at, 2))),
   thirds: () => change(columnsOnly(grid.divide(bar().columns, here.at, 3))),
@@ -199,13 +203,18 @@ function go(by) {
   if (!bars[number]) return say(by > 0 ? "This is the last bar." : "This is the first bar.");
   closeCopy();
   Object.assign(here, { number, at: 0 });
-  draw({ focus: root.contains(document.activeElement) });
-  const name = `Bar ${number}`;
-  for (const title of document.querySelectorAll('[data-part="number"]')) title.textContent = name;
-  document.title = document.title.replace(/^Edit bar \d+/, `Edit bar ${number}`);
-  history.replaceState(null, "", root.dataset.page.replace("/bars/0/", `/bars/${number}/`));
-  say(`${name}. ${cellInWords(bar(), here.at, here.string, counts(), given.spoken)}`);
+  draw({ focus: table.contains(document.activeElement) });
+  entitle();
+  say(`Bar ${number}. ${cellInWords(bar(), here.at, here.string, counts(), given.spoken)}`);
   look();
+}
+
+// The page's titles and address follow the bar.
+function entitle() {
+  const name = `Bar ${here.number}`;
+  for (const title of document.querySelectorAll('[data-part="number"]')) title.textContent = name;
+  document.title = document.title.replace(/^Edit bar \d+/, `Edit bar ${here.number}`);
+  history.replaceState(null, "", root.dataset.page.replace("/bars/0/", `/bars/${here.number}/`));
 }
 
 // Ask for the bar as it is engraved; without a connection it comes with the next edit.
@@ -264,7 +273,7 @@ const letters = Object.fromEntries(
 
 table.addEventListener("keydown", (event) => {
   const control = event.ctrlKey || event.metaKey;
-  const letter = event.key.toLowerCase();
+  const letter = event.key === "=" ? "+" : event.key.toLowerCase();
   if (control && (letter === "z" || letter === "y")) {
     event.preventDefault();
     return act(letter === "y" || event.shiftKey ? "redo" : "undo");
@@ -293,7 +302,9 @@ table.addEventListener("focusin", ({ target }) => {
 
 // A touched key acts on the cell that has the focus, and leaves it there.
 for (const button of root.querySelectorAll(".keys button")) {
-  button.addEventListener("pointerdown", (event) => event.preventDefault());
+  for (const press of ["pointerdown", "mousedown"]) {
+    button.addEventListener(press, (event) => event.preventDefault());
+  }
   button.addEventListener("click", () => {
     const { do: name, digit: figure } = button.dataset;
     if (figure) attempt(() => digit(figure));

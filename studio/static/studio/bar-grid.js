@@ -78,6 +78,14 @@ export function setFret(columns, at, string, fret) {
   return withNote(columns, at, { ...kept, ...(same ? { finger } : {}), string, fret });
 }
 
+export function shift(columns, at, string, by, frets) {
+  const note = noteAt(columns, at, string);
+  if (!note || note.muted) throw new Refusal("There is no fret on this string here.");
+  const fret = note.fret + by;
+  if (fret < 0 || fret > frets) throw new Refusal(`Frets run from 0 to ${frets}.`);
+  return setFret(columns, at, string, fret);
+}
+
 export function mute(columns, at, string) {
   if (noteAt(columns, at, string)?.muted) return remove(columns, at, string);
   return withNote(columns, at, { string, fret: 0, pitch: null, muted: true });
