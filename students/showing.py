@@ -100,6 +100,7 @@ def done_grid(ticks: Iterable[Tick], tasks: Iterable[PlannedTask], first: date, 
     asked: dict[tuple[int, str, date], int] = {}
     tasks = list(tasks)
     name = named(tasks)
+    titles = {t.chunk.assignment_id: t.chunk.assignment.arrangement.piece.title for t in tasks}
     for task in tasks:
         if first <= task.day < end:
             labels[task.chunk.assignment_id, task.chunk.key] = name(task)
@@ -107,13 +108,19 @@ def done_grid(ticks: Iterable[Tick], tasks: Iterable[PlannedTask], first: date, 
             lines[name(task)][task.day] = Cell("–", "missed", "not played")
     for tick in ticks:
         if first <= tick.day < end:
-            label = labels.get((tick.assignment_id, tick.key)) or loop_in_words(tick)
+            label = labels.get((tick.assignment_id, tick.key)) or _unplanned(tick, titles)
             text = f"({tick.tempo})" if tick.felt == "broke" else str(tick.tempo)
             lines[label][tick.day] = Cell(text, tick.felt, f"{tick.tempo}, {FELT_WORDS[tick.felt]}")
             minutes[tick.day] += tick.minutes or asked.get((tick.assignment_id, tick.key, tick.day), 0)
     columns = tuple(Column(day, str(minutes[day])) for day in days)
     rows = tuple((label, tuple(cells.get(day) for day in days)) for label, cells in lines.items())
     return Grid(columns, rows, "Loop", "Minutes")
+
+
+def _unplanned(tick: Tick, titles: dict[int, str]) -> str:
+    """What to call a loop that was ticked and is in no plan any more."""
+    title = titles.get(tick.assignment_id) if len(titles) > 1 else None
+    return f"{loop_in_words(tick)}, {title}" if title else loop_in_words(tick)
 
 
 def loop_in_words(loop) -> str:

@@ -31,13 +31,13 @@ class Facts:
     """What is known of one learner on ``today``.
 
     ``missed`` are planned days since the last tick, today not counted. ``short`` is how
-    many minutes the plan lacks, 0 where it fits. ``done``: every assigned section is
-    secure, and ``then`` is the letter that comes next ("" where there is none).
-    ``card_used``: the day the sign-in card was last used. ``unready`` are sections for
-    the performance that are not at tempo. ``passed`` is the lesson for which something
-    was given that ran on since, ``performed`` a performance that is over. ``long_due``
-    is a learned piece that has been due since ``due``. Names that begin with ``of_``
-    say which assignment it is about, by its number.
+    many minutes a plan lacks, 0 where all fit, and ``why_short`` what the plan itself
+    says. ``done``: every assigned section is secure, and ``then`` is the letter that
+    comes next ("" where there is none). ``card_used``: the day the sign-in card was last
+    used. ``unready`` are sections for the performance that are not at tempo. ``passed``
+    is the lesson for which something was given that ran on since, ``performed`` a
+    performance that is over. ``long_due`` is a learned piece that has been due since
+    ``due``. Names that begin with ``of_`` say which assignment it is about, by its number.
     """
 
     student: int
@@ -68,6 +68,7 @@ class Facts:
     of_done: int | None = None
     of_passed: int | None = None
     of_performed: int | None = None
+    why_short: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,11 +137,16 @@ def _performs(days: int) -> str:
 
 def _date(facts: Facts) -> Need | None:
     days = _days_to_perform(facts, PERFORMANCE_NEAR)
-    if days is None or not facts.short:
+    if days is None or not _performance_is_short(facts):
         return None
     text = f"{facts.available} minutes are left to practise and {facts.needed} are needed."
+    text = text if facts.needed > facts.available else facts.why_short
     head = f"{_performs(days)} and the plan does not fit."
     return _need(facts, 90 - days, head, text, "fit", of=facts.of_short)
+
+
+def _performance_is_short(facts: Facts) -> bool:
+    return bool(facts.short) and facts.of_short == facts.of_performance
 
 
 def _unready(facts: Facts) -> Need | None:
@@ -230,9 +236,10 @@ def _tight(facts: Facts) -> Need | None:
     # On the day of the lesson no day is left to change, and the lesson is where it is settled.
     if not facts.assigned or not facts.short or facts.lesson == facts.today:
         return None
-    if _days_to_perform(facts, PERFORMANCE_NEAR) is not None:
+    if _days_to_perform(facts, PERFORMANCE_NEAR) is not None and _performance_is_short(facts):
         return None
     text = f"{facts.available} minutes until then and {facts.needed} are needed."
+    text = text if facts.needed > facts.available else facts.why_short
     return _need(facts, 20, "The plan does not fit before the lesson.", text, "fit", of=facts.of_short)
 
 

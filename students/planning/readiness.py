@@ -29,7 +29,7 @@ class Readiness:
     reasons: tuple[str, ...]
 
 
-NOT_GIVEN = Readiness("not given", ("Not given yet.",))
+NOT_GIVEN = Readiness("not given", ())
 
 
 def readiness(
@@ -56,9 +56,7 @@ def readiness(
     reasons = []
     if missing:
         reasons.append(f"{_sections(missing)} {_was(missing)} never given.")
-    reasons += [
-        f"Section {section.letter} is {section.standing}. {section.why}".strip() for section in behind
-    ]
+    reasons += [_behind(section) for section in behind]
     if nearly:
         reasons.append(f"{_sections(nearly)} {_is(nearly)} at tempo, not yet secure.")
     if due:
@@ -74,6 +72,12 @@ def readiness(
     if too_late or fit or (unlearned and today > dates.learned_by):
         return Readiness("late", tuple(reasons))
     return Readiness("on the way" if unlearned or nearly else "ready", tuple(reasons))
+
+
+def _behind(section: Section) -> str:
+    said = f"Section {section.letter} is {section.standing}."
+    # Of what is new the reason says all there is to say.
+    return section.why if section.standing == "new" and section.why else f"{said} {section.why}".strip()
 
 
 def _sections(letters: Sequence[str]) -> str:

@@ -11,6 +11,7 @@ from pieces.workup import workup_of
 from students import practice
 from students.assign_page import assign_page, first_terms, with_way_out
 from students.forms import AssignForm
+from students.groups import fits
 from students.models import Assignment, Group, Student
 from students.planning.performing import backward_from
 from students.repertoire import keep, let_go
@@ -60,7 +61,8 @@ def assign(request, pk, arrangement_pk):
         practice.assign(student, arrangement, terms, today=today)
         return redirect("student", pk)
     page = assign_page(student, arrangement, form, proposal)
-    return render(request, "students/assign.html", {**page, "toward": toward(form.terms)})
+    more = {"toward": toward(form.terms), "fits_instrument": fits(arrangement, student)}
+    return render(request, "students/assign.html", {**page, **more})
 
 
 @allow(TEACHERS, "POST")

@@ -1,7 +1,7 @@
 """A performance: its programme with times and what is to be retuned, and how ready each piece is."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 
@@ -14,6 +14,7 @@ from pieces.music.findings import Workup
 from pieces.music.retuning import before_playing
 from pieces.music.tuning import Tuning
 from pieces.workups import workups_of
+from students.groups import fits
 from students.models import Assignment, PlannedTask, Student
 from students.planning.performing import Backward, backward_from
 from students.planning.readiness import NOT_GIVEN, Readiness, Section, readiness
@@ -143,7 +144,7 @@ def _player(
     played[student.pk] = number, tuning
     dates = backward_from(performance.day, assignment.starts_on if assignment else today)
     if assignment is None:
-        return Player(student, arrangement, NOT_GIVEN, dates, False, retune)
+        return Player(student, arrangement, _not_given(arrangement, student), dates, False, retune)
     running = assignment.ended_on is None
     ready = readiness(
         _sections(assignment, workups[arrangement.pk]),
@@ -153,6 +154,13 @@ def _player(
         fit=assignment.fit.get("text", "") if running and not assignment.fit.get("fits", True) else "",
     )
     return Player(student, arrangement, ready, dates, running, retune)
+
+
+def _not_given(arrangement: Arrangement, student: Student) -> Readiness:
+    if fits(arrangement, student):
+        return NOT_GIVEN
+    written = arrangement.current.tuning.name
+    return replace(NOT_GIVEN, reasons=(f"This is for {written}; {student.name} plays {student.instrument}.",))
 
 
 def _retune(last: tuple[int, Tuning] | None, tuning: Tuning, number: int) -> str:

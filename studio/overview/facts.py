@@ -87,8 +87,8 @@ def _facts(look: Look, student: Student, lesson: date | None) -> Facts:
     stuck = find_stuck(History(tuple(_record(tick) for tick in ticks if tick.assignment_id in running)))
     last = max((tick.day for tick in ticks), default=None)
     planned = {task.day for task in look.tasks[student.pk]}
-    tight = [a for a in assignments if a.fit and not a.fit.get("fits", True)]
     coming = sorted((a for a in assignments if a.performance and a.until >= today), key=lambda a: a.until)
+    tight = _tight(assignments, coming[:1])
     over = [a for a in assignments if a.performance and a.until < today]
     passed = [a for a in assignments if a.meant_for]
     done = [a for a in assignments if _is_done(a)]
@@ -102,9 +102,10 @@ def _facts(look: Look, student: Student, lesson: date | None) -> Facts:
         piece=assignments[0].arrangement.piece.title if assignments else "",
         lesson=lesson,
         performance=coming[0].until if coming else None,
-        short=sum(a.fit["needed"] - a.fit["available"] for a in tight) or len(tight),
-        needed=sum(a.fit["needed"] for a in tight),
-        available=sum(a.fit["available"] for a in tight),
+        short=max(1, tight[0].fit["needed"] - tight[0].fit["available"]) if tight else 0,
+        needed=tight[0].fit["needed"] if tight else 0,
+        available=tight[0].fit["available"] if tight else 0,
+        why_short=tight[0].fit["text"] if tight else "",
         last_tick=last,
         missed=len([day for day in planned if last is None or day > last]),
         stuck=tuple(stuck),
@@ -138,6 +139,12 @@ def _record(tick: Tick) -> TickRecord:
     """A tick with the number of its assignment in the key, as loops of several pieces are looked at together."""
     key = f"{tick.assignment_id}/{tick.key}"
     return TickRecord(key, tick.section, tick.first, tick.last, tick.day, tick.tempo, tick.felt, tick.kind)
+
+
+def _tight(assignments: list[Assignment], first: list[Assignment]) -> list[Assignment]:
+    """Those whose plan does not fit, what comes to a performance first."""
+    in_order = [*first, *(a for a in assignments if a not in first)]
+    return [a for a in in_order if a.fit and not a.fit.get("fits", True)]
 
 
 def _number_of(assignments: list[Assignment]) -> int | None:

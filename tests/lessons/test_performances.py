@@ -97,7 +97,7 @@ def test_readiness_goes_from_on_the_way_to_ready_with_its_reasons(learner, conce
     assignment = prepare(learner, pieces[0], concert)
     before = lines(concert)[0].players[0].readiness
     assert before.state == "on the way"
-    assert before.reasons[0].startswith("Section A is new.")
+    assert before.reasons[0] == "Section A has not been played yet."
     today = concert.studio.today
     for letter in ("A", "B"):
         practice.mark_section(assignment, letter, "secure", day=today)
@@ -152,6 +152,14 @@ def test_a_piece_of_a_group_says_how_ready_each_member_is(cast, learner, concert
         "Juno Pell": "on the way",
         "Otto Brand": "not given",
     }
+
+
+def test_a_piece_on_another_instrument_than_the_players_is_said_to_be_so(cast, learner, concert, pieces):
+    learner.instrument = "mandolin"
+    learner.save()
+    add_item(concert, pieces[0], student=learner)
+    reasons = lines(concert)[0].players[0].readiness.reasons
+    assert reasons == ("This is for ukulele high G; Juno Pell plays mandolin.",)
 
 
 def test_pieces_change_places_and_stay_within_the_programme(learner, concert, pieces):

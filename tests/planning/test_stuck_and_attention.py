@@ -162,3 +162,15 @@ def test_the_first_need_names_the_next_ones_too():
         "Nothing new was given at the lesson on Tuesday.",
         "The plan does not fit before the lesson.",
     )
+
+
+def test_a_plan_too_tight_for_the_lesson_is_not_said_of_the_performance():
+    short = {"short": 5, "needed": 20, "available": 15, "of_short": 1}
+    need = attention([facts(performance=date(2026, 3, 28), of_performance=2, **short)])[0]
+    assert need.head == "The plan does not fit before the lesson."
+
+
+def test_a_plan_with_minutes_enough_that_does_not_fit_says_why_itself():
+    short = {"short": 1, "needed": 53, "available": 59}
+    why = "There are minutes enough, but not on the days that need them."
+    assert attention([facts(why_short=why, **short)])[0].text == why
