@@ -57,7 +57,7 @@ def bars_keep(request, pk):
     except UnusableEdit as unusable:
         return JsonResponse({"text": str(unusable)}, status=422)
     except ChangedMeanwhile as changed:
-        return JsonResponse(kept_answer(found, changed.numbers, None), status=409)
+        return JsonResponse(kept_answer(_arrangement(request, pk), changed.numbers, None), status=409)
     return JsonResponse(kept_answer(kept, edits, shown))
 
 

@@ -2,6 +2,7 @@
 
 import json
 from datetime import timedelta
+from types import SimpleNamespace
 from uuid import uuid4
 
 import pytest
@@ -20,7 +21,7 @@ from pieces.music.tab import read_tab
 from pieces.workup import add_piece, decide, workup_of
 from students import practice
 from students.models import Assignment
-from students.records import Terms, history_of, records_of
+from students.records import Terms, history_of, letters_in, records_of
 from tests.music.tab_scores import scores
 from tests.students.test_practice import TUNE, tick
 
@@ -265,6 +266,19 @@ def test_what_was_planned_until_today_stays_though_its_loop_is_cut_no_more(cast,
     arrangement.save()
     practice.move_to_current(arrangement, max(today, planned.first().day))
     assert list(planned.values_list("chunk__key", flat=True)) == keys
+
+
+def cut_at(*spans):
+    return SimpleNamespace(
+        sections=[SimpleNamespace(letter=letter, first=first, last=last) for letter, first, last in spans]
+    )
+
+
+def test_where_sections_are_cut_anew_a_learner_keeps_the_bars_that_were_given():
+    before = cut_at(("A", 1, 4), ("B", 5, 8))
+    assert letters_in(before, cut_at(("A", 1, 2), ("B", 3, 4), ("C", 5, 8)), ["A"]) == ["A", "B"]
+    assert letters_in(before, cut_at(("A", 1, 4), ("B", 5, 8)), ["B"]) == ["B"]
+    assert letters_in(before, cut_at(("A", 1, 4)), ["B"]) == ["A"]
 
 
 def test_it_is_said_which_bars_changed_for_whom(cast, arrangement, assignment, sign_in):
