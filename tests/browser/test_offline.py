@@ -60,10 +60,10 @@ def made(assignment, number):
     }
 
 
-def until(page, script, *given, seconds=15):
+def until(page, script, seconds=15):
     """Ask the page until it answers yes."""
     end = time.monotonic() + seconds
-    while not page.evaluate(script, *given):
+    while not page.evaluate(script):
         assert time.monotonic() < end, f"never came: {script}"
         page.wait_for_timeout(50)
 

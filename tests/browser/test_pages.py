@@ -44,7 +44,7 @@ TEACHERS_PAGES = (
     ("assign_to", ("arrangement",)),
     ("choose_piece", ("student",)),
 )
-LEARNERS_PAGES = (("today", ()), ("my_pieces", ()), ("progress", ()))
+LEARNERS_PAGES = (("today", ()), ("kept_page", ()), ("my_pieces", ()), ("progress", ()))
 OPEN_PAGES = (("sign_in", ()), ("card_sign_in", ()))
 STICKING_OUT = """() => [...document.querySelectorAll("body *")]
     .filter((e) => e.getBoundingClientRect().right > innerWidth + 1 && !e.closest(".wide, .scroll"))

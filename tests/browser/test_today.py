@@ -163,3 +163,11 @@ def test_at_twice_the_size_nothing_is_cut_off_or_scrolls_sideways(phone):
     page = phone(viewport={"width": 195, "height": 422}, device_scale_factor=2)  # 390 px to a 200% reader
     page.get_by_role("button", name="Hear").wait_for()
     assert page.evaluate("document.documentElement.scrollWidth") <= 195
+
+
+def test_the_first_load_stays_under_150_kb_without_fonts_even_uncompressed(phone):
+    page = phone()
+    page.get_by_role("button", name="Hear").wait_for()
+    loaded = page.evaluate("""() => ["navigation", "resource"].flatMap((kind) => performance.getEntriesByType(kind))
+      .filter(({ name }) => !/woff2|week/.test(name)).reduce((sum, { transferSize }) => sum + transferSize, 0)""")
+    assert 20_000 < loaded < 150_000
