@@ -1,6 +1,6 @@
 """The Arrange page: a tune at four levels, bar beside bar, and what is kept of it."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -12,7 +12,7 @@ from pieces.music.arranging import OutOfReach, arrange_bars, arrange_levels, bes
 from pieces.music.best_keys import KeyRank
 from pieces.music.chord_line import write_chords
 from pieces.music.difficulty import rate_bar
-from pieces.music.form import unfold
+from pieces.music.form import bar_classes, unfold
 from pieces.music.harmonizing import Proposal, propose_symbols
 from pieces.music.keys import way_of
 from pieces.music.melody import Symbols
@@ -154,31 +154,63 @@ def _level_head(level: Arranged) -> dict:
 
 
 def _rows(tune: Tune, levels: tuple[Arranged, ...], chosen: Mapping[int, int]) -> list[dict]:
-    columns = [_cells(tune, level) for level in levels]
-    rows = []
-    for bar, cells in zip(tune.score.bars, zip(*columns, strict=True), strict=True):
-        told: set[str] = set()
-        for cell in cells:
-            cell["chosen"] = chosen.get(bar.number) == cell["level"]
-            cell["why"] = next((reason for reason in cell["reasons"] if reason not in told), "")
-            told.update(cell["reasons"])
-        rows.append({"number": bar.number, "cells": cells})
+    """One row a bar; a bar that is the same as an earlier one at every level is not drawn again."""
+    drawn = [_drawn(tune, level, f"l{level.level}") for level in levels]
+    like = _repeats(levels)
+    rows, before = [], None
+    for place, bar in enumerate(tune.score.bars):
+        first = like.get(bar.number)
+        cells = _cells([level.score.bars[place] for level in levels], levels, before)
+        for cell, strip in zip(cells, drawn, strict=True):
+            cell["strip"] = strip[place] if first is None else ""
+            cell["chosen"] = chosen.get(bar.number) == cell["level"] and not _follows(
+                bar.number, first, chosen
+            )
+        rows.append(
+            {
+                "number": bar.number,
+                "like": first,
+                "follows": _follows(bar.number, first, chosen),
+                "cells": cells,
+            }
+        )
+        before = place
     return rows
 
 
-def _cells(tune: Tune, level: Arranged) -> Iterator[dict]:
-    score, before = level.score, None
-    drawn = _drawn(tune, level, f"l{level.level}")
-    for bar, svg in zip(score.bars, drawn, strict=True):
-        rating = rate_bar(bar, tempo=score.tempo, tuning=score.tuning, before=before)
-        yield {
-            "level": level.level,
-            "name": SHORT_NAMES[level.level],
-            "strip": svg,
-            "score": f"{rating.score:.1f}",
-            "reasons": rating.reasons,
-        }
-        before = bar
+def _follows(number: int, first: int | None, chosen: Mapping[int, int]) -> bool:
+    return first is not None and chosen.get(number, chosen.get(first)) == chosen.get(first)
+
+
+def _repeats(levels: tuple[Arranged, ...]) -> dict[int, int]:
+    """Bars to the earlier bar that they are the same as at every level, chord names too."""
+    classes = [bar_classes(level.score) for level in levels]
+    firsts: dict[tuple, int] = {}
+    like = {}
+    for bar in levels[-1].score.bars:
+        same = (bar.chords, *(by_number[bar.number] for by_number in classes))
+        if firsts.setdefault(same, bar.number) != bar.number:
+            like[bar.number] = firsts[same]
+    return like
+
+
+def _cells(bars: list[Bar], levels: tuple[Arranged, ...], before: int | None) -> list[dict]:
+    """How hard a bar is at each level, with what no easier level has told already."""
+    cells, told = [], set()
+    for bar, level in zip(bars, levels, strict=True):
+        score = level.score
+        last = None if before is None else score.bars[before]
+        rating = rate_bar(bar, tempo=score.tempo, tuning=score.tuning, before=last)
+        cells.append(
+            {
+                "level": level.level,
+                "name": SHORT_NAMES[level.level],
+                "score": f"{rating.score:.1f}",
+                "why": next((reason for reason in rating.reasons if reason not in told), ""),
+            }
+        )
+        told.update(rating.reasons)
+    return cells
 
 
 def _drawn(tune: Tune, arranged: Arranged, prefix: str) -> list[str]:

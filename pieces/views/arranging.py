@@ -99,12 +99,22 @@ def _wish(form: ArrangeForm) -> Wish:
 
 
 def _chosen(request, tune) -> dict[int, int]:
-    """Levels by bar number; "every bar" of a level stands before what was chosen one by one."""
+    """Levels by bar number; "every bar" of a level stands before what was chosen one by one.
+
+    A repeat may be given as ``as-1``: whatever bar 1 is.
+    """
     do = request.POST.get("do", "")
     if do.startswith("every-"):
         return _all(tune, do)
-    given = {bar.number: request.POST.get(f"bar-{bar.number}", "") for bar in tune.score.bars}
-    return {bar: int(level) for bar, level in given.items() if level in map(str, LEVELS)}
+    chosen: dict[int, int] = {}
+    for bar in tune.score.bars:
+        given = request.POST.get(f"bar-{bar.number}", "")
+        first = given.removeprefix("as-")
+        if given in map(str, LEVELS):
+            chosen[bar.number] = int(given)
+        elif first != given and first.isdecimal() and int(first) in chosen:
+            chosen[bar.number] = chosen[int(first)]
+    return chosen
 
 
 def _all(tune, do: str) -> dict[int, int]:

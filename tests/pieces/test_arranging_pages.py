@@ -189,6 +189,35 @@ def test_a_pickup_has_a_row_of_its_own(desk, of):
     assert page.count('<svg class="strip"') == 4 * 3
 
 
+REPEATED = """title: Three Steps
+tuning: ukulele high G
+meter: 4/4
+tempo: 72
+key: C
+
+   C               G7              C               G7
+A|-3---2---0-----|-2-------2-3---|-3---2---0-----|-2-------2-3---|
+E|---------------|---------------|---------------|---------------|
+C|---------------|---------------|---------------|---------------|
+G|---------------|---------------|---------------|---------------|
+   1   2   3   4   1   2   3 & 4   1   2   3   4   1   2   3 & 4
+"""
+
+
+def test_a_repeat_is_not_drawn_again_and_follows_its_first_bar_unless_told_otherwise(desk, of):
+    arrangement = of(REPEATED)
+    address = reverse("arrange", args=[arrangement.pk])
+    page = words(desk.get(address))
+    assert "the same as bar 1" in page
+    assert page.count('<svg class="strip"') < 4 * 4
+    form = asked(arrangement, do="keep", chords="C | G7 | C | G7")
+    desk.post(address, {**form, "bar-1": "4", "bar-2": "1", "bar-3": "as-1", "bar-4": "2"})
+    kept = Arrangement.objects.latest("pk").to_score()
+    most = [max(len(event.notes) for event in bar.events) for bar in kept.bars]
+    assert most[0] == most[2] > 2
+    assert (most[1], most[3]) == (1, 2)
+
+
 def test_a_teachers_own_chords_are_those_that_are_arranged(desk, of):
     arrangement = of(WITH_CHORDS)
     decide(arrangement, "chords:2", [["0", "F"]])
