@@ -3,18 +3,21 @@
 import json as jsons
 from datetime import date, timedelta
 from pathlib import Path
+from typing import get_args
 
 from django.core.management.base import BaseCommand
 
 from pieces.music.findings import work_up
 from students.models import WEEKDAYS
 from students.planning.days import plan_days
-from students.planning.history import History, TickRecord
+from students.planning.history import Felt, History, MarkRecord, TickRecord
+from students.planning.pace import pace_of
 from students.planning.plan import Calendar, Learner
 from students.planning.report import plan_data
 from students.records import Terms, cut
 from studio.management.files import print_json, read_file, refuse
 
+FELT = get_args(Felt)
 LEVELS = ("beginner", "intermediate", "advanced")
 
 
@@ -31,7 +34,7 @@ class Command(BaseCommand):
         parser.add_argument("--level", default="beginner", choices=LEVELS)
         parser.add_argument("--goal", type=int, help="goal tempo in beats a minute")
         parser.add_argument("--tuning")
-        parser.add_argument("--ticks", help="a JSON list of ticks to go on from")
+        parser.add_argument("--ticks", help="a JSON file of ticks (and marks) to go on from")
         parser.add_argument("--json", action="store_true")
 
     def handle(self, *, file, sections, days, start, lesson, level, goal, tuning, ticks, json, **options):
@@ -52,7 +55,8 @@ class Command(BaseCommand):
             if by_weekday.get(WEEKDAYS[day.weekday()])
         }
         history = read_ticks(ticks) if ticks else History()
-        plan = plan_days(chunks, Calendar(minutes, last), Learner(level), history, first)
+        learner = Learner(level, pace=pace_of(history).pace)
+        plan = plan_days(chunks, Calendar(minutes, last), learner, history, first)
         if json:
             print_json(plan_data(plan))
         else:
@@ -90,9 +94,25 @@ def read_minutes(text: str) -> dict[str, int]:
 
 
 def read_ticks(path: str) -> History:
-    """Ticks from a JSON list of {"key", "section", "first", "last", "kind", "day", "tempo", "felt"}."""
+    """A history from a JSON list of ticks, or an object of "ticks" and "marks".
+
+    A tick has "key", "kind", "first", "last", "day", "tempo" and "felt", a section's
+    loop also "section", and "minutes" and "planned" where the time was taken. A mark has
+    "section", "day" and "standing". Exits 2 with what cannot be read.
+    """
     try:
-        rows = jsons.loads(Path(path).read_text())
-        return History(tuple(TickRecord(**{**row, "day": date.fromisoformat(row["day"])}) for row in rows))
-    except (OSError, ValueError, TypeError, KeyError) as error:
+        read = jsons.loads(Path(path).read_text())
+        found = read if isinstance(read, dict) else {"ticks": read}
+        ticks = tuple(_tick(row) for row in found.get("ticks", ()))
+        marks = tuple(MarkRecord(**{**row, "day": read_day(row["day"])}) for row in found.get("marks", ()))
+    except (OSError, ValueError, TypeError, KeyError, AttributeError) as error:
         refuse(f"The ticks in {path} cannot be read: {error}")
+    return History(ticks, marks)
+
+
+def _tick(row: dict) -> TickRecord:
+    if row["felt"] not in FELT:
+        raise ValueError(f"{row['felt']!r} is not how a loop can feel; choose from {', '.join(FELT)}.")
+    if not isinstance(row["tempo"], int) or row["tempo"] < 1:
+        raise ValueError(f"{row['tempo']!r} is no tempo.")
+    return TickRecord(**{"section": "", **row, "day": read_day(row["day"])})
