@@ -6,30 +6,52 @@ only ``data:`` addresses and our own style sheets and fonts.
 
 import atexit
 import re
+from collections.abc import Sequence
 from functools import cache
 from html import unescape
 from pathlib import Path
 from urllib.parse import quote
 
-from django.conf import settings
 from django.template.loader import render_to_string
 from django.utils.html import format_html
 
-STATIC = Path(settings.BASE_DIR) / "studio" / "static" / "studio"
+from pieces.print_options import PAPERS, PrintOptions
+
+STATIC = Path(__file__).resolve().parents[1] / "studio" / "static" / "studio"
 OURS = "http://fourbar.invalid/"  # resolved here, never asked for
-PAPERS = {"a4": "A4", "letter": "Letter"}
+VARIANT = {"pdf_variant": "pdf/ua-1"}
 SHEETS = ("tokens.css", "parts.css", "print.css")
 KINDS = {".css": "text/css", ".woff2": "font/woff2"}
 TITLE = re.compile(r"<title>(.*?)</title>", re.DOTALL)
 
 
-def pdf_of(template: str, context: dict, *, paper: str) -> bytes:
-    """The template as a PDF/UA document on ``paper`` ("a4" or "letter")."""
+def html_of(template: str, context: dict, options: PrintOptions, *, tight: bool = False) -> str:
+    """The template as the page that is set: one self-contained text, drawings and all."""
+    setting = {"page_size": PAPERS[options.paper], "body_class": options.body_class(tight=tight)}
+    return render_to_string(template, {**context, "options": options, **setting})
+
+
+def pdf_of(pages: Sequence[str]) -> bytes:
+    """A handout as a PDF/UA document, from the ways to set it: see ``set_page``."""
+    return set_page(pages).write_pdf(**VARIANT)
+
+
+def set_page(pages: Sequence[str]):
+    """Set a handout: the first of ``pages`` that needs one sheet only, else the first of all."""
+    first = None
+    for page in pages:
+        document = _set(page)
+        if len(document.pages) == 1:
+            return document
+        first = first or document
+    return first
+
+
+def _set(page: str):
     from weasyprint import HTML
 
-    page = render_to_string(template, {**context, "page_size": PAPERS.get(paper, "A4")})
     document = HTML(string=page, url_fetcher=_fetcher(), base_url=OURS)
-    return document.write_pdf(stylesheets=_sheets(), font_config=_fonts(), pdf_variant="pdf/ua-1")
+    return document.render(stylesheets=_sheets(), font_config=_fonts())
 
 
 def as_image(svg: str, *, css_class: str = "strip"):

@@ -87,9 +87,13 @@ def piece_staves(workup: Workup, options: StripOptions = DESK) -> list[str]:
     return [
         staff(
             replace(score, bars=tuple(line)),
+            width=options.width,
             per_system=len(line),
             prefix=f"s{at}",
             syllables=workup.syllables,
+            opens=at == 0,
+            ends=at == len(lines) - 1,
+            full=len(line) == max(map(len, lines)),
         )
         for at, line in enumerate(lines)
     ]
@@ -117,7 +121,7 @@ def piece_page(arrangement: Arrangement, *, staff_shown=False) -> dict:
         "staff_shown": staff_shown,
         "sections": [_section_line(workup, section) for section in workup.sections],
         "shapes": [_shape_line(workup, shape) for shape in workup.shapes],
-        "changes": _change_lines(workup),
+        "changes": change_lines(workup),
         "problems": workup.problems,
         "open": open_findings[:SHOWN_AT_ONCE],
         "found": len(workup.findings),
@@ -233,7 +237,8 @@ def _shape_line(workup: Workup, shape) -> dict:
     }
 
 
-def _change_lines(workup: Workup) -> list[dict]:
+def change_lines(workup: Workup) -> list[dict]:
+    """The changes of shape, each once with the bars it is in, hardest first."""
     seen: dict = {}
     for at in workup.changes:
         seen.setdefault((at.before, at.after, at.change.text), []).append(at.bar)

@@ -20,7 +20,6 @@ urlpatterns = [
     path("arrangements/<int:pk>/arrange/", arranging.arrange, name="arrange"),
     path("arrangements/<int:pk>/instrument/", arranging.set_for, name="set_for"),
     path("arrangements/<int:pk>/shapes/", arranging.shapes, name="shapes"),
-    path("arrangements/<int:pk>/piece.pdf", arranged.piece_pdf, name="piece_pdf"),
     path("arrangements/<int:pk>/out/", taking_out.take_out, name="take_out"),
     path("arrangements/<int:pk>/out/<slug:ending>/", taking_out.take_out_as, name="take_out_as"),
 ]

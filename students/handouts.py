@@ -1,20 +1,20 @@
 """A learner's week and sign-in card on paper."""
 
-import re
 from datetime import date, timedelta
 from io import BytesIO
 
 import segno
 from django.urls import reverse
 
-from pieces.engraving.options import DESK, PAPER
 from pieces.engraving.strip import strips
-from pieces.handouts import rights_line
+from pieces.handouts import rights_line, shapes_part
 from pieces.models import Arrangement
-from pieces.paper import as_image, pdf_of
-from pieces.showing import bars_of, shape_drawings
+from pieces.outlining import outline_some
+from pieces.paper import as_image, html_of, pdf_of
+from pieces.print_options import PrintOptions
+from pieces.showing import bars_of
 from pieces.workup import workup_of
-from students.assign_page import next_lesson
+from students.lesson_days import next_lesson
 from students.models import Student
 from students.planning.tempo import ladder
 from students.showing import days_between
@@ -22,43 +22,47 @@ from students.showing import days_between
 MOST_BARS = 12  # on paper; more would push the days off the first page
 MOST_DAYS = 7
 MOST_MARKS = 12
-SIZES = (PAPER, DESK.but(paper=True))  # the larger first; the smaller where the week then stays on one page
-SHAPES_TO_A_LINE, SHAPES_MM = 5, 20
-WIDTH_MM = 180
-PAGE_MM = {"a4": 297 - 28, "letter": 279 - 28}
-HEAD_AND_FOOT_MM = 96  # title, days' heading, ladder, note and lines, as print.css sets them
-HEIGHT = re.compile(r'viewBox="0 0 [\d.]+ ([\d.]+)"')
 
 
-def week_handout(student: Student, first: date, *, paper: str) -> bytes:
+def week_handout(student: Student, first: date, options: PrintOptions) -> bytes:
     """The days from ``first`` to the next lesson: bars, shapes, boxes to tick, tempo ladder."""
-    return pdf_of("print/week.html", week_page(student, first, paper), paper=paper)
+    return pdf_of(week_pages(student, first, options))
 
 
-def week_page(student: Student, first: date, paper: str) -> dict:
-    """Everything the week's handout shows."""
-    until = min(next_lesson(student, first), first + timedelta(days=MOST_DAYS))
-    tasks = list(
-        student.tasks.filter(day__gte=first, day__lt=until).select_related(
-            "chunk__assignment__arrangement__piece",
-            "chunk__assignment__arrangement__studio",
-            "chunk__assignment__revision",
-            "chunk__assignment__student",
+def week_pages(student: Student, first: date, options: PrintOptions) -> list[str]:
+    """The ways to set the week's handout (see ``pieces.paper.set_page``)."""
+    context = week_page(student, first)
+    given = context.pop("given")
+    return [
+        html_of(
+            "print/week.html",
+            {**context, "pieces": [_piece_part(a, tasks, options, tight) for a, tasks in given]},
+            options,
+            tight=tight,
         )
-    )
+        for tight in options.sizes()
+    ]
+
+
+def week_page(student: Student, first: date) -> dict:
+    """Everything the week's handout shows but its bars, which depend on how it is set.
+
+    ``given`` are the assignments, each with its tasks.
+    """
+    until = end_of_week(student, first)
+    tasks = tasks_between(student, first, until)
     days = days_between(first, until)
     assignments = {task.chunk.assignment_id: task.chunk.assignment for task in tasks}
-    rows = _rows(tasks, days, several=len(assignments) > 1)
-    pieces = _pieces_on_a_page(assignments.values(), tasks, rows, paper)
     slot = student.slots.filter(weekday=until.weekday()).first()
     notes = [assignment.note for assignment in assignments.values() if assignment.note]
+    titles = [assignment.arrangement.piece.title for assignment in assignments.values()]
     return {
         "student": student,
         "studio": student.studio,
-        "title": pieces[0]["piece"].title if pieces else "This week",
-        "pieces": pieces,
+        "title": titles[0] if titles else "This week",
+        "given": [(a, [t for t in tasks if t.chunk.assignment_id == a.pk]) for a in assignments.values()],
         "days": [{"day": day, "minutes": sum(t.minutes for t in tasks if t.day == day)} for day in days],
-        "rows": rows,
+        "rows": _rows(tasks, days, several=len(assignments) > 1),
         "ladder": _ladder(tasks),
         "first": first,
         "last": until - timedelta(days=1),
@@ -69,7 +73,24 @@ def week_page(student: Student, first: date, paper: str) -> dict:
     }
 
 
-def card_handout(student: Student, holder: str, token: str, absolute, *, paper: str) -> bytes:
+def end_of_week(student: Student, first: date) -> date:
+    """The day of the next lesson, or a week on where that is further away."""
+    return min(next_lesson(student, first), first + timedelta(days=MOST_DAYS))
+
+
+def tasks_between(student: Student, first: date, until: date) -> list:
+    """What is planned, with its music: one query."""
+    return list(
+        student.tasks.filter(day__gte=first, day__lt=until).select_related(
+            "chunk__assignment__arrangement__piece",
+            "chunk__assignment__arrangement__studio",
+            "chunk__assignment__revision",
+            "chunk__assignment__student",
+        )
+    )
+
+
+def card_handout(student: Student, holder: str, token: str, absolute, options: PrintOptions) -> bytes:
     """The sign-in card: a square to point a camera at, and how to get in without one."""
     address = absolute(reverse("card_sign_in"))
     square = BytesIO()
@@ -82,45 +103,22 @@ def card_handout(student: Student, holder: str, token: str, absolute, *, paper: 
         "square": as_image(svg, css_class="square"),
         "address": address,
     }
-    return pdf_of("print/card.html", context, paper=paper)
+    return pdf_of([html_of("print/card.html", context, options)])
 
 
-def _pieces_on_a_page(assignments, tasks, rows, paper) -> list[dict]:
-    """The parts of the handout, with as many bars to a line as one page asks for."""
-    by_assignment = [(a, [t for t in tasks if t.chunk.assignment_id == a.pk]) for a in assignments]
-    for options in SIZES:
-        parts = [_piece_part(a, of_it, options) for a, of_it in by_assignment]
-        if _millimetres(parts, rows, options) <= PAGE_MM.get(paper, PAGE_MM["a4"]):
-            return parts
-    return [_piece_part(a, of_it, SIZES[0]) for a, of_it in by_assignment]
-
-
-def _millimetres(parts, rows, options) -> float:
-    """About how tall the page will be, from what the style sheet gives each part."""
-    music = sum(height * WIDTH_MM / options.width + 1.5 for part in parts for height in part["heights"])
-    shapes = sum(SHAPES_MM * -(-len(part["shapes"]) // SHAPES_TO_A_LINE) for part in parts)
-    heads = 8 * len(parts)
-    return HEAD_AND_FOOT_MM + heads + music + shapes + 8.2 * len(rows)
-
-
-def _piece_part(assignment, tasks, options) -> dict:
+def _piece_part(assignment, tasks, options: PrintOptions, tight: bool) -> dict:
     arrangement: Arrangement = assignment.arrangement
     workup = workup_of(arrangement, assignment.revision)
     parts = [task for task in tasks if task.chunk.kind not in ("section", "run")]
     numbers = sorted({number for task in (parts or tasks) for number in task.chunk.data["bars"]})[:MOST_BARS]
-    left_handed = assignment.student.left_handed
-    bars = bars_of(workup, numbers)
-    drawn = strips(bars, workup.score.tuning, options.but(left_handed=left_handed))
+    strip = options.strip(tight=tight, syllables=workup.syllables)
     return {
         "piece": arrangement.piece,
         "arrangement": arrangement,
         "letters": assignment.letters,
-        "strips": [as_image(svg) for svg in drawn],
-        "heights": [float(HEIGHT.search(svg).group(1)) for svg in drawn],
-        "shapes": [
-            {**line, "drawing": as_image(line["drawing"], css_class="shape")}
-            for line in shape_drawings(workup, numbers, left_handed=left_handed, width="17mm")
-        ],
+        "strips": [as_image(svg) for svg in strips(bars_of(workup, numbers), workup.score.tuning, strip)],
+        **shapes_part(workup, numbers, options),
+        "outline": outline_some(workup, numbers, left_handed=options.left_handed) if options.words else (),
         "rights": rights_line(arrangement.piece),
     }
 
@@ -134,10 +132,15 @@ def _rows(tasks, days, *, several: bool) -> list[dict]:
         chunk = group[0].chunk
         by_day = {task.day: task for task in group}
         label = f"{chunk.label}, {chunk.assignment.arrangement.piece.title}" if several else chunk.label
-        low, high = min(t.from_tempo for t in group), max(t.to_tempo for t in group)
-        tempo = f"from {low} to {high}" if low != high else f"at {high}"
+        tempo = tempo_in_words(group)
         rows.append({"label": label, "tempo": tempo, "cells": [by_day.get(day) for day in days]})
     return rows
+
+
+def tempo_in_words(tasks) -> str:
+    """ "from 54 to 66", "at 60"."""
+    low, high = min(t.from_tempo for t in tasks), max(t.to_tempo for t in tasks)
+    return f"from {low} to {high}" if low != high else f"at {high}"
 
 
 def _ladder(tasks) -> list[int]:

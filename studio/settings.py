@@ -50,6 +50,7 @@ INSTALLED_APPS = [
     "pieces",
     "students",
     "studio.lessons",
+    "studio.handouts",
     "studio.overview",
 ]
 

@@ -11,14 +11,17 @@ from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
 from pieces.models import Batch, BroughtFile
 from pieces.music.tab import read_tab
+from pieces.print_options import PrintOptions
 from pieces.workup import add_piece
 from students.models import Group
 from students.practice import assign
 from students.records import Terms
 from studio.accounts.access import Role
-from studio.lessons.models import Performance
+from studio.handouts import jobs
+from studio.handouts.jobs import new_job
 from studio.lessons.calendars import new_address
 from studio.lessons.changes import note_absence
+from studio.lessons.models import Performance
 
 pytestmark = pytest.mark.django_db
 
@@ -56,6 +59,15 @@ DECLARED = {
     "performance": (DESK, "GET POST", ("performance",)),
     "performance_about": (DESK, "GET POST", ("performance",)),
     "handout_list": (DESK, "GET", ()),
+    "print_for": (DESK, "POST", ()),
+    "print_piece": (DESK, "POST", ()),
+    "student_sheet": (DESK, "GET", ("student", "sheet")),
+    "piece_sheet": (DESK, "GET POST", ("arrangement", "sheet")),
+    "blank_pdf": (DESK, "GET", ()),
+    "print_job": (DESK, "GET", ("job",)),
+    "print_job_again": (DESK, "POST", ("job",)),
+    "print_job_pdf": (DESK, "GET", ("job",)),
+    "report_pdf": ({LEARNER, GUARDIAN}, "GET", ()),
     "piece_list": (DESK, "GET", ()),
     "piece_new": (DESK, "GET POST", ()),
     "piece_check": (DESK, "POST", ()),
@@ -112,7 +124,7 @@ DECLARED = {
 }
 
 # A bar and a day are of every studio; who has a calendar's address may read it, whoever they are.
-OF_NO_STUDIO = ("bar", "ending", "day", "calendar")
+OF_NO_STUDIO = ("bar", "sheet", "ending", "day", "calendar")
 SIGNS_OUT = ("sign_in", "sign_out", "card_sign_in", "card_new")
 
 TUNE = """title: Two Steps
@@ -136,6 +148,12 @@ def patterns(resolver):
         else:
             assert isinstance(pattern, URLPattern)
             yield pattern
+
+
+@pytest.fixture(autouse=True)
+def no_thread(monkeypatch):
+    """A file for several learners is made in a thread of its own, which no test here waits for."""
+    monkeypatch.setattr(jobs, "start", lambda job: None)
 
 
 @pytest.fixture
@@ -162,6 +180,8 @@ def rows(cast):
             "batch": Batch.objects.create(studio=studio, by=cast.owner).pk,
             "bar": 1,
             "ending": "txt",
+            "sheet": "outline",
+            "job": new_job(studio, cast.owner, "week", [student], PrintOptions()).pk,
             "day": today,
             "lesson": note_absence(student, today, owed=True, today=today, by=None).pk,
             "calendar": new_address(studio, student=student)[1],
@@ -204,7 +224,7 @@ def test_each_role_gets_in_where_it_is_declared_and_nowhere_else(role, cast, row
             elif role in who:
                 assert answer.status_code == 405, place
             elif role is Role.VISITOR:
-                assert answer.status_code == 302 and "sign-in" in answer.url or "card" in answer.url, place
+                assert (answer.status_code == 302 and "sign-in" in answer.url) or "card" in answer.url, place
             else:
                 assert answer.status_code == 403, place
         if name in SIGNS_OUT:

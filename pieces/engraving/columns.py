@@ -96,9 +96,9 @@ class Row:
 
 
 def count_or_nothing(bar: Bar, options: StripOptions) -> tuple[Count, ...]:
-    """The count of ``bar``; nothing where it cannot be said, for a bar still being typed."""
+    """The count of ``bar``; nothing where none is wanted, or where a bar still being typed cannot be said."""
     try:
-        return tuple(count_bar(bar, options.syllables))
+        return tuple(count_bar(bar, options.syllables)) if options.counts else ()
     except UncountableRhythm:
         return ()
 

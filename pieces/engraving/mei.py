@@ -29,12 +29,16 @@ def mei(
     chords: bool = True,
     lyrics: bool = True,
     per_system: int | None = None,
+    opens: bool = True,
+    ends: bool = True,
 ) -> str:
     """``score`` as MEI with exact rhythms.
 
     A measure has the id of its bar (``sb3``) and every note, chord or rest that of its
     event (``sb3e2``); where a length needs tied values, the later ones end in ``p2``,
-    ``p3`` ... ``per_system`` breaks the line after that many bars.
+    ``p3`` ... ``per_system`` breaks the line after that many bars. For a line from the
+    middle of a piece, ``opens`` and ``ends`` are False: no meter before it, no final bar
+    line after it.
     """
     root = ET.Element("mei", {"xmlns": NAMESPACE, "meiversion": "5.0"})
     titles = _sub(_sub(_sub(root, "meiHead"), "fileDesc"), "titleStmt")
@@ -43,9 +47,9 @@ def mei(
     body = _sub(_sub(_sub(_sub(root, "music"), "body"), "mdiv"), "score")
     meter = score.bars[0].meter if score.bars else score.meter
     key = (score.bars[0].key if score.bars else "") or score.key
-    staff_group = _sub(_sub(body, "scoreDef", _signature(key, meter)), "staffGrp")
+    staff_group = _sub(_sub(body, "scoreDef", _signature(key, meter, shown=opens)), "staffGrp")
     _sub(staff_group, "staffDef", {"n": "1", "lines": "5", **_clef(score.tuning)})
-    _write_bars(_sub(body, "section"), score, prefix, chords, lyrics, per_system)
+    _write_bars(_sub(body, "section"), score, prefix, chords, lyrics, per_system, ends)
     return ET.tostring(root, encoding="unicode")
 
 
@@ -66,7 +70,7 @@ class _Ties(NamedTuple):
 
 
 def _write_bars(
-    section, score: Score, prefix: str, chords: bool, lyrics: bool, per_system: int | None
+    section, score: Score, prefix: str, chords: bool, lyrics: bool, per_system: int | None, ends: bool
 ) -> None:
     key, meter, ties = score.key, score.bars[0].meter if score.bars else score.meter, _ties(score.bars)
     place, ending, in_line = section, None, 0
@@ -83,7 +87,9 @@ def _write_bars(
             ending = bar.endings
             numbers = ", ".join(map(str, bar.endings))
             place = _sub(section, "ending", {"n": f"{numbers}."}) if bar.endings else section
-        measure = _sub(place, "measure", _measure_attributes(bar, prefix, last=i == len(score.bars) - 1))
+        measure = _sub(
+            place, "measure", _measure_attributes(bar, prefix, last=ends and i == len(score.bars) - 1)
+        )
         layer = _sub(_sub(measure, "staff", {"n": "1"}), "layer", {"n": "1"})
         _write_events(layer, bar, ties[i], _Setting(score.tuning, key, prefix, lyrics))
         if chords:
@@ -96,10 +102,11 @@ def _sub(parent, tag: str, attributes: dict[str, str] | None = None):
     return ET.SubElement(parent, tag, attributes or {})
 
 
-def _signature(key: str, meter: Meter) -> dict[str, str]:
+def _signature(key: str, meter: Meter, *, shown: bool = True) -> dict[str, str]:
     signs = fifths(key)
     keysig = f"{abs(signs)}{'s' if signs > 0 else 'f'}" if signs else "0"
-    return {"keysig": keysig, "meter.count": str(meter.beats), "meter.unit": str(meter.unit)}
+    signature = {"keysig": keysig, "meter.count": str(meter.beats), "meter.unit": str(meter.unit)}
+    return signature if shown else {**signature, "meter.visible": "false"}
 
 
 def _changes(key: str, meter: Meter, bar: Bar) -> dict[str, str]:

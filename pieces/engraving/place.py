@@ -81,5 +81,5 @@ def lines_below(top: float, strings: int, tuplets: bool, options: StripOptions) 
         stem_foot=foot,
         tuplet=band_top - 3.5,
         band_top=band_top,
-        band_foot=band_top + options.band,
+        band_foot=band_top + (options.band if options.counts else 0),
     )

@@ -40,15 +40,21 @@ def staff(
     chords: bool = True,
     lyrics: bool = True,
     syllables: Syllables = BEATS_AND,
+    opens: bool = True,
+    ends: bool = True,
+    full: bool = False,
 ) -> str:
     """``score`` on a staff, as one ``<svg>`` with the ids that ``mei`` gives.
 
     ``width`` and ``height`` (of the five lines) are user units of the drawing.
-    ``per_system``: bars to a line, None for as many as fit. Raises ``StaffError``.
+    ``per_system``: bars to a line, None for as many as fit. ``opens`` and ``ends`` as in
+    ``mei``; ``full``: the last line too fills the width. Raises ``StaffError``.
     """
-    written = mei(score, prefix=prefix, chords=chords, lyrics=lyrics, per_system=per_system)
+    written = mei(
+        score, prefix=prefix, chords=chords, lyrics=lyrics, per_system=per_system, opens=opens, ends=ends
+    )
     title = " ".join(speak_bar(bar, score.tuning, syllables) for bar in score.bars)
-    return _engraved(written, width, height, per_system is not None, prefix, title)
+    return _engraved(written, width, height, per_system is not None, full, prefix, title)
 
 
 class _Child:
@@ -118,13 +124,15 @@ atexit.register(_child.stop)
 
 
 @lru_cache(maxsize=256)
-def _engraved(written: str, width: float, height: float, broken: bool, prefix: str, title: str) -> str:
+def _engraved(
+    written: str, width: float, height: float, broken: bool, full: bool, prefix: str, title: str
+) -> str:
     # At scale 100 the five lines are 72 units high.
     scale = max(1, round(height / 72 * 100))
     options = {
         "scale": scale,
         "unit": 9.0,
-        "minLastJustification": 0.5,
+        "minLastJustification": 0.0 if full else 0.5,
         "staffLineWidth": 0.22,
         "pageWidth": round(width * 100 / scale),
         "pageHeight": 60000,

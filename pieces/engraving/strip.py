@@ -217,6 +217,8 @@ def _draw_system(bars: list[PlacedBar], signs: _Signs, findings: Findings, optio
 
 def _band(bars: list[PlacedBar], lines: Lines, findings: Findings, options: StripOptions) -> str:
     left, right = bars[0].left, bars[-1].right
+    if not options.counts:
+        return ""
     if options.paper:
         edges = f"M0 {num(lines.band_top)}H{num(right)}M0 {num(lines.band_foot)}H{num(right)}"
         return line(edges, "bl", 0.8)

@@ -53,3 +53,30 @@ def _return_to(bars: tuple[Bar, ...], start: int, last: Bar) -> int:
     room = last.meter.length - last.length
     skip = start == 0 and first.is_pickup and not first.opens_repeat and len(bars) > 1
     return 1 if skip and first.length > room else start
+
+
+def order_in_words(score: Score, order: tuple[int, ...]) -> str:
+    """How the bars are played where they are not simply played through; "" where they are.
+
+    >>> from dataclasses import replace
+    >>> a, b, c = (Bar.of("2/4", "1/2", n) for n in (1, 2, 3))
+    >>> twice = Score(bars=(a, replace(b, endings=(1,), repeats=2), replace(c, endings=(2,))))
+    >>> order_in_words(twice, unfold(twice))
+    'Played in this order: 1 to 2, 1, 3.'
+    """
+    numbers = [bar.number for bar in score.bars]
+    if list(order) == numbers:
+        return ""
+    place = {number: at for at, number in enumerate(numbers)}
+    runs: list[list[int]] = []
+    for number in order:
+        if runs and place[number] == place[runs[-1][-1]] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    said = ", ".join(f"{_said(run[0])} to {run[-1]}" if len(run) > 1 else _said(run[0]) for run in runs)
+    return f"Played in this order: {said}."
+
+
+def _said(number: int) -> str:
+    return str(number) if number else "the pickup"

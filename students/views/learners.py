@@ -4,6 +4,7 @@ from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 
+from pieces.print_options import PrintOptions
 from students import cards, practice
 from students.forms import AwayForm, StudentForm
 from students.handouts import card_handout
@@ -79,7 +80,9 @@ def card_new(request, pk):
     found = theirs_or_404(Student.objects, request.actor, pk=pk)
     holder = "guardian" if request.POST.get("holder") == "guardian" else "learner"
     _card, token = cards.new_card(found, holder)
-    pdf = card_handout(found, holder, token, request.build_absolute_uri, paper=request.actor.studio.paper)
+    pdf = card_handout(
+        found, holder, token, request.build_absolute_uri, PrintOptions(request.actor.studio.paper)
+    )
     return HttpResponse(
         pdf,
         content_type="application/pdf",

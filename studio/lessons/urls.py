@@ -31,10 +31,8 @@ urlpatterns = [
     path("<int:pk>/calendar/", calendar_views.student_calendar, name="student_calendar"),
     path("calendar/", calendar_views.my_calendar, name="my_calendar"),
     path("calendar/<str:token>.ics", calendar_views.calendar_feed, name="calendar_feed"),
-    path("<int:pk>/week.pdf", views.week_pdf, name="week_pdf"),
     path("performances/", performing_views.performance_list, name="performance_list"),
     path("performances/new/", performing_views.performance_new, name="performance_new"),
     path("performances/<int:pk>/", performing_views.performance, name="performance"),
     path("performances/<int:pk>/about/", performing_views.performance_about, name="performance_about"),
-    path("handouts/", views.handout_list, name="handout_list"),
 ]

@@ -1,12 +1,10 @@
 """Lessons: who comes when, and the one screen of a lesson."""
 
 from django.contrib import messages
-from django.http import HttpResponse
 from django.shortcuts import redirect, render
 
 from students import practice
 from students.forms import MarkForm
-from students.handouts import week_handout
 from students.lesson_days import follow_moved_lesson, next_lesson
 from students.models import Assignment, Student
 from studio.accounts.access import TEACHERS, allow, theirs_or_404
@@ -106,24 +104,3 @@ def lesson_time(request, pk):
             follow_moved_lesson(student, was, request.actor.studio.today)
             return redirect("student", pk)
     return render(request, "lessons/lesson_time.html", {"form": form, "student": student})
-
-
-@allow(TEACHERS)
-def week_pdf(request, pk):
-    """The learner's week on paper, to hang on the fridge."""
-    student = theirs_or_404(Student.objects, request.actor, pk=pk)
-    today = request.actor.studio.today
-    practice.keep_planned(student, today)
-    pdf = week_handout(student, today, paper=request.GET.get("paper") or request.actor.studio.paper)
-    return HttpResponse(
-        pdf,
-        content_type="application/pdf",
-        headers={"Content-Disposition": f'inline; filename="week-{student.pk}.pdf"'},
-    )
-
-
-@allow(TEACHERS)
-def handout_list(request):
-    """Everything that can be printed, learner by learner and piece by piece."""
-    students = Student.objects.of(request.actor.studio).learning().with_current_work()
-    return render(request, "lessons/handout_list.html", {"students": students})

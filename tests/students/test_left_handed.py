@@ -5,14 +5,15 @@ from datetime import timedelta
 import pytest
 from django.urls import reverse
 
+from pieces import handouts
 from pieces.engraving.diagram import diagram
 from pieces.music.tab import read_tab
 from pieces.paper import as_image
-from pieces.views import arranged
+from pieces.print_options import PrintOptions
 from pieces.workup import add_piece, workup_of
 from students import practice
-from students.handouts import week_page
 from students.records import Terms
+from studio.handouts.sheets import pages_for
 from tests.students.test_practice import TUNE
 
 pytestmark = pytest.mark.django_db
@@ -55,20 +56,14 @@ def test_today_draws_shapes_for_the_learners_own_hand(learner, arrangement, sign
 
 @DRAWN_MIRRORED
 def test_the_week_on_paper_draws_shapes_for_the_learners_own_hand(cast, learner, arrangement, hand, mirrored):
-    (part,) = week_page(learner(hand), cast.studio.today, paper="a4")["pieces"]
-    shown = [shape["drawing"] for shape in part["shapes"]]
-    assert as_image(drawings(arrangement, "17mm", mirrored), css_class="shape") in shown
-    assert as_image(drawings(arrangement, "17mm", not mirrored), css_class="shape") not in shown
+    page = pages_for("week", learner(hand), cast.studio.today, PrintOptions())[0]
+    assert as_image(drawings(arrangement, "17mm", mirrored), css_class="shape") in page
+    assert as_image(drawings(arrangement, "17mm", not mirrored), css_class="shape") not in page
 
 
-@pytest.mark.parametrize(("asked", "mirrored"), [("?hand=left", True), ("", False)])
+@pytest.mark.parametrize(("asked", "mirrored"), [("?left_handed=1", True), ("", False)])
 def test_the_piece_is_printed_for_either_hand(cast, arrangement, sign_in, monkeypatch, asked, mirrored):
-    printed = {}
-
-    def print_piece(_arrangement, **how):
-        printed.update(how)
-        return b"%PDF-"
-
-    monkeypatch.setattr(arranged, "piece_handout", print_piece)
+    printed = []
+    monkeypatch.setattr(handouts, "pdf_of", lambda pages: printed.extend(pages) or b"%PDF-")
     sign_in(cast.owner).get(reverse("piece_pdf", args=[arrangement.pk]) + asked)
-    assert printed["left_handed"] is mirrored
+    assert (as_image(drawings(arrangement, "17mm", True), css_class="shape") in printed[0]) is mirrored

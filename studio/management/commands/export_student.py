@@ -4,6 +4,7 @@ from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
 
+from pieces.print_options import PrintOptions
 from students.handouts import week_handout
 from students.models import Student
 from studio.overview.rights import export_student
@@ -20,6 +21,8 @@ class Command(BaseCommand):
         student = Student.objects.select_related("studio", "teacher").filter(pk=id).first()
         if student is None:
             raise CommandError(f"There is no learner {id}.")
-        week = week_handout(student, student.studio.today, paper=student.studio.paper)
+        week = week_handout(
+            student, student.studio.today, PrintOptions(student.studio.paper, left_handed=student.left_handed)
+        )
         target = export_student(student, Path(folder), papers=[("week.pdf", week)])
         self.stdout.write(str(target))

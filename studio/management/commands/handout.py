@@ -5,7 +5,7 @@ from pathlib import Path
 from django.core.management.base import BaseCommand
 
 from pieces.handouts import score_handout
-from pieces.paper import PAPERS
+from pieces.print_options import PAPERS, PrintOptions
 from studio.management.files import read_file
 
 
@@ -19,9 +19,12 @@ class Command(BaseCommand):
         parser.add_argument("--paper", default="a4", choices=list(PAPERS))
         parser.add_argument("--tuning")
         parser.add_argument("--left-handed", action="store_true")
+        parser.add_argument("--words", action="store_true", help="every bar also in words")
 
-    def handle(self, *, file, out, paper, tuning, left_handed, **options):
+    def handle(self, *, file, out, paper, tuning, left_handed, words, **options):
         opened = read_file(file, tuning)
-        Path(out).write_bytes(score_handout(opened.score, paper=paper, left_handed=left_handed))
+        Path(out).write_bytes(
+            score_handout(opened.score, PrintOptions(paper, left_handed=left_handed, words=words))
+        )
         for problem in opened.problems:
             self.stderr.write(str(problem))
