@@ -1,6 +1,6 @@
 """The Arrange page: a tune at four levels, bar beside bar, and what is kept of it."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -95,7 +95,7 @@ def arranging_page(tune: Tune, wish: Wish, chosen: Mapping[int, int], *, whole: 
     page["sounds"] = {f"l{level.level}": _sounds(tune, level) for level in levels}
     if whole and not missing(tune, chosen):
         mixed = arranged_by_bar(tune, wish, chosen)
-        page |= {"mixed": mixed, "mixed_strips": _drawn(tune, mixed, "m")}
+        page |= {"mixed": mixed, "mixed_strips": _drawn(tune, mixed, "m").values()}
         page["sounds"]["m"] = _sounds(tune, mixed)
     return page
 
@@ -155,14 +155,14 @@ def _level_head(level: Arranged) -> dict:
 
 def _rows(tune: Tune, levels: tuple[Arranged, ...], chosen: Mapping[int, int]) -> list[dict]:
     """One row a bar; a bar that is the same as an earlier one at every level is not drawn again."""
-    drawn = [_drawn(tune, level, f"l{level.level}") for level in levels]
     like = _repeats(levels)
+    drawn = [_drawn(tune, level, f"l{level.level}", without=like) for level in levels]
     rows, before = [], None
     for place, bar in enumerate(tune.score.bars):
         first = like.get(bar.number)
         cells = _cells([level.score.bars[place] for level in levels], levels, before)
         for cell, strip in zip(cells, drawn, strict=True):
-            cell["strip"] = strip[place] if first is None else ""
+            cell["strip"] = strip.get(bar.number, "")
             cell["chosen"] = chosen.get(bar.number) == cell["level"] and not _follows(
                 bar.number, first, chosen
             )
@@ -213,15 +213,16 @@ def _cells(bars: list[Bar], levels: tuple[Arranged, ...], before: int | None) ->
     return cells
 
 
-def _drawn(tune: Tune, arranged: Arranged, prefix: str) -> list[str]:
-    """Each bar on its own, a pickup too."""
+def _drawn(tune: Tune, arranged: Arranged, prefix: str, *, without: Collection[int] = ()) -> dict[int, str]:
+    """Each bar on its own by its number, a pickup too."""
     options = ONE_BAR.but(prefix=prefix, syllables=count_of(tune.arrangement.studio))
     bars = as_drawn(arranged.score.bars)
     bars = [_as_proposal(bar) for bar in bars] if tune.proposal else bars
-    drawn = []
+    drawn = {}
     for before, bar in pairwise([None, *bars]):
-        closed = options.but(closed=bar is bars[-1])
-        drawn += strips([bar], arranged.score.tuning, closed, before=before)
+        if bar.number not in without:
+            closed = options.but(closed=bar is bars[-1])
+            (drawn[bar.number],) = strips([bar], arranged.score.tuning, closed, before=before)
     return drawn
 
 
