@@ -108,6 +108,7 @@ function sound(root, loop, ladder) {
   const buttons = { hear: button(panel, "hear"), click: button(panel, "click") };
   const edge = highlight(root);
   let playing = null;
+  let awake = null;
 
   for (const [name, pressed] of Object.entries(buttons)) {
     pressed.addEventListener("click", () => (playing?.name === name ? stop() : start(name)));
@@ -122,14 +123,24 @@ function sound(root, loop, ladder) {
     audio.resume();
     const run = play(audio, loop, { tempo: ladder.tempo, strings: name === "hear", onCount: edge.step });
     playing = { name, run };
+    stayAwake();
     show();
   }
 
   function stop() {
     playing?.run.stop();
     playing = null;
+    awake?.release();
+    awake = null;
     edge.clear();
     show();
+  }
+
+  // A phone on a music stand is not touched for minutes; its screen stays on while it plays.
+  async function stayAwake() {
+    const lock = await navigator.wakeLock?.request("screen").catch(() => null);
+    if (playing) awake = lock;
+    else lock?.release();
   }
 
   function show() {

@@ -35,14 +35,15 @@ async function clearOldHouses() {
 }
 
 async function today(request) {
+  const asked = fetch(request);
   try {
-    const answer = await inTime(fetch(request));
+    const answer = await inTime(asked);
     if (answer.type === "opaqueredirect") await caches.delete(WEEK); // signed out
     if (answer.status >= 500) throw new Error(`${answer.status}`);
     return answer;
   } catch {
     const kept = (await caches.has(WEEK)) && (await caches.match(NAMED.page));
-    return kept || fetch(request);
+    return kept || asked;
   }
 }
 
