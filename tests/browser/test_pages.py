@@ -12,7 +12,11 @@ from pieces.workup import add_piece
 from students import practice
 from students.cards import new_card
 from students.records import Terms
+from studio.lessons.changes import note_absence
+from studio.lessons.models import Lesson
 from tests.browser.test_story import TUNE
+from tests.lessons.week import joined, slot
+from tests.students.steps import tick
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -22,6 +26,11 @@ TEACHERS_PAGES = (
     ("lesson_list", ()),
     ("lesson", ("student",)),
     ("lesson_time", ("student",)),
+    ("lesson_change", ("student", "today")),
+    ("lesson_extra", ("student",)),
+    ("my_calendar", ()),
+    ("student_calendar", ("student",)),
+    ("across", ("arrangement",)),
     ("handout_list", ()),
     ("piece_list", ()),
     ("piece_new", ()),
@@ -57,12 +66,20 @@ def studio_with_work(cast):
     today = cast.studio.today
     cast.learner.minutes = dict.fromkeys(("mon", "tue", "wed", "thu", "fri", "sat", "sun"), 12)
     cast.learner.save()
-    practice.assign(cast.learner, arrangement, Terms(("A",), 72, today, today + timedelta(days=7)))
+    given = practice.assign(cast.learner, arrangement, Terms(("A",), 72, today, today + timedelta(days=7)))
+    tick(given.tasks.filter(day=today).first(), felt="slips", minutes=5)
+    slot(joined(cast.learner), today.weekday(), "16:30", teacher=cast.owner)
+    slot(joined(cast.other_learner), today.weekday(), "17:00", teacher=cast.owner)
+    Lesson.objects.create(
+        studio=cast.studio, student=cast.learner, day=today - timedelta(days=7), promised="Bring the duet."
+    )
+    note_absence(cast.other_learner, today, owed=True, today=today, by=cast.owner)
     return {
         "student": cast.learner.pk,
         "piece": arrangement.piece_id,
         "arrangement": arrangement.pk,
         "bar": 3,
+        "today": today,
     }
 
 
@@ -77,7 +94,10 @@ def look_over(page, site, pages, rows, width):
     page.set_viewport_size({"width": width, "height": 800})
     errors = []
     page.on("console", lambda message: errors.append(message.text) if message.type == "error" else None)
-    page.on("response", lambda answer: errors.append(f"{answer.status} {answer.url}") if answer.status > 399 else None)
+    page.on(
+        "response",
+        lambda answer: errors.append(f"{answer.status} {answer.url}") if answer.status > 399 else None,
+    )
     for name, names in pages:
         page.goto(site + reverse(name, args=[rows[n] for n in names]))
         result = Axe().run(page)
