@@ -1,8 +1,9 @@
 """From rows to the values that planning reads: days, learner, history, returns."""
 
-from collections import defaultdict
+from collections import OrderedDict, defaultdict
 from dataclasses import dataclass
 from datetime import date, timedelta
+from threading import Lock
 
 from pieces.models import Revision
 from pieces.music.alike import what_is_played
@@ -13,6 +14,9 @@ from students.planning.history import History, MarkRecord, TickRecord
 from students.planning.pace import pace_of
 from students.planning.plan import Calendar, Learner, gentle_return
 
+KEPT = 128
+_cuts: OrderedDict[tuple, tuple[Workup, tuple[loops.Chunk, ...]]] = OrderedDict()
+_lock = Lock()
 LONGEST_RETURN = 28  # days in which the gentle days after an illness are looked for
 
 
@@ -33,8 +37,17 @@ class Terms:
 
 
 def cut(workup: Workup, terms: Terms) -> tuple[loops.Chunk, ...]:
-    """The loops of the sections that are given."""
-    return loops.build_chunks(
+    """The loops of the sections that are given.
+
+    The same piece is given to many, so what was cut is kept in memory for as long as its
+    workup is (see ``pieces.workup``), under the workup itself and the terms that matter.
+    """
+    key = id(workup), tuple(terms.letters), terms.goal, terms.start_goal
+    with _lock:
+        if key in _cuts:
+            _cuts.move_to_end(key)
+            return _cuts[key][1]
+    chunks = loops.build_chunks(
         workup.score,
         workup.sections,
         workup.ratings,
@@ -46,6 +59,12 @@ def cut(workup: Workup, terms: Terms) -> tuple[loops.Chunk, ...]:
         chosen=list(terms.letters),
         start_goal=terms.start_goal,
     )
+    with _lock:
+        # The workup is held beside its loops, so that its id cannot become another's.
+        _cuts[key] = workup, chunks
+        while len(_cuts) > KEPT:
+            _cuts.popitem(last=False)
+    return chunks
 
 
 def terms_of(assignment: Assignment) -> Terms:

@@ -20,7 +20,9 @@ def standings_of(
     """The standing of each section that was given, by letter."""
     performance = assignment.until if assignment.performance and assignment.until >= today else None
     # A mark stands until a later lesson, whether or not anything was marked in that one.
-    lessons = list(assignment.student.lessons.filter(state="held", day__lte=today).values_list("day", flat=True))
+    lessons = list(
+        assignment.student.lessons.filter(state="held", day__lte=today).values_list("day", flat=True)
+    )
     return {
         letter: standing_of(letter, loops, history, today, lessons=lessons, performance=performance)
         for letter in assignment.letters
@@ -32,18 +34,19 @@ def store_standings(
 ) -> dict[str, Standing]:
     """Write where each section that was given stands, with its evidence and when it is due again."""
     standings = standings_of(assignment, loops, history, today)
-    SectionStanding.objects.filter(assignment=assignment).delete()
+    fresh = [_as_stored(assignment, letter, standing) for letter, standing in standings.items()]
+    kept = SectionStanding.objects.filter(assignment=assignment)
+    if sorted(map(_as_kept, kept)) == sorted(fresh):
+        return standings
+    kept.delete()
     SectionStanding.objects.bulk_create(
         SectionStanding(
             studio_id=assignment.studio_id,
             student_id=assignment.student_id,
             assignment=assignment,
-            section=letter,
-            standing=standing.name,
-            why=list(standing.why),
-            due_on=_due_on(assignment, standing),
+            **dict(zip(COMPARED, row, strict=True)),
         )
-        for letter, standing in standings.items()
+        for row in fresh
     )
     return standings
 
