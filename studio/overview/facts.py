@@ -16,6 +16,8 @@ from studio.accounts.models import Studio
 from studio.lessons.timetable import Meeting, meetings
 
 LOOK_BACK = 28  # days of ticks that are looked at
+# What is read of a tick: plain rows, for there are thousands in a large studio.
+TICK = ("student_id", "assignment_id", "key", "kind", "section", "first", "last", "day", "tempo", "felt")
 LOOK_AHEAD = 8  # days of lessons
 
 
@@ -30,8 +32,8 @@ class Look:
     studio: Studio
     today: date
     students: list[Student]
-    ticks: dict[int, list[Tick]]
-    tasks: dict[int, list[PlannedTask]]
+    ticks: dict[int, list[tuple]]  # rows of TICK
+    tasks: dict[int, list[tuple]]  # rows of student and day
     assignments: dict[int, list[Assignment]]
     cards: dict[int, list[SignInCard]]
     lessons: list[Meeting]
@@ -50,9 +52,18 @@ def look_at(studio: Studio) -> Look:
         studio=studio,
         today=today,
         students=list(Student.objects.of(studio).learning()),
-        ticks=_by_student(Tick.objects.of(studio).standing().filter(day__gte=since, day__lte=today)),
+        ticks=_by_student(
+            Tick.objects.of(studio)
+            .standing()
+            .filter(day__gte=since, day__lte=today)
+            .values_list(*TICK, named=True)
+        ),
         tasks=_by_student(
-            PlannedTask.objects.of(studio).filter(day__gte=since, day__lt=today).only("student", "day")
+            PlannedTask.objects.of(studio)
+            .filter(day__gte=since, day__lt=today)
+            .order_by("day")
+            .values_list("student_id", "day", named=True)
+            .distinct()
         ),
         assignments=assignments,
         cards=_by_student(SignInCard.objects.of(studio).in_force().filter(holder="learner")),
@@ -135,7 +146,7 @@ def _by_student(rows) -> dict[int, list]:
     return grouped
 
 
-def _record(tick: Tick) -> TickRecord:
+def _record(tick) -> TickRecord:
     """A tick with the number of its assignment in the key, as loops of several pieces are looked at together."""
     key = f"{tick.assignment_id}/{tick.key}"
     return TickRecord(key, tick.section, tick.first, tick.last, tick.day, tick.tempo, tick.felt, tick.kind)
