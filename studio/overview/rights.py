@@ -19,6 +19,7 @@ from django.core.serializers.json import DjangoJSONEncoder
 from django.db import connection, models, transaction
 
 from students.models import Student
+from studio.handouts.models import PrintJob
 
 # Never in an export: they would let whoever holds it sign in.
 SECRET_FIELDS = frozenset({"digest"})
@@ -101,7 +102,7 @@ def erase_again() -> int:
 def _erase(student: Student) -> int:
     with transaction.atomic():
         # Leaves first, so that no foreign key stands in the way.
-        gone = 0
+        gone = _forget_prints(student)
         for model, path in reversed(paths_to_student().items()):
             lookup = {path: student.pk} if path else {"pk": student.pk}
             keys = list(model._default_manager.filter(**lookup).values_list("pk", flat=True))
@@ -111,6 +112,13 @@ def _erase(student: Student) -> int:
         with connection.cursor() as cursor:
             cursor.execute("PRAGMA wal_checkpoint(TRUNCATE)")
     return gone
+
+
+def _forget_prints(student: Student) -> int:
+    """Drop the kept PDFs that hold pages of a learner."""
+    jobs = PrintJob.objects.filter(studio_id=student.studio_id).only("pk", "students")
+    with_pages = [job.pk for job in jobs if student.pk in job.students]
+    return PrintJob.objects.filter(pk__in=with_pages).delete()[0]
 
 
 def _mark(student: Student) -> str:
