@@ -23,6 +23,7 @@ LONG_SILENT = 6
 PERFORMANCE_NEAR = 21  # days
 PERFORMANCE_SOON = 14  # days; by then everything should be at tempo
 LONG_DUE = 14  # days for which a learned piece has been due
+LAST_FELT = {"slips": "some slips", "broke": "a break-down"}
 ALSO = 2  # other reasons that are named beside the first
 
 
@@ -164,11 +165,12 @@ def _stuck(facts: Facts) -> Need | None:
     if not facts.stuck:
         return None
     stuck = facts.stuck[0]
-    where = (
-        f"Bar {stuck.first} has" if stuck.first == stuck.last else f"Bars {stuck.first} to {stuck.last} have"
-    )
+    between = "and" if stuck.last == stuck.first + 1 else "to"
+    bars = f"Bars {stuck.first} {between} {stuck.last} have"
+    where = f"Bar {stuck.first} has" if stuck.first == stuck.last else bars
     moved = f"moved off {stuck.tempo}" if stuck.even else "moved up"
-    text = f"{stuck.text}{_lesson_said(facts)}"
+    last = f"Last with {LAST_FELT[stuck.felt]}." if stuck.even else stuck.text
+    text = f"{last}{_lesson_said(facts)}"
     head = f"{where} not {moved} for {stuck.days} days."
     return _need(facts, 60 + min(stuck.days, 9), head, text, "lesson", stuck.first, facts.of_stuck)
 

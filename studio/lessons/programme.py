@@ -153,6 +153,9 @@ def _player(
         last_new=last_new.get(assignment.pk) if running else None,
         fit=assignment.fit.get("text", "") if running and not assignment.fit.get("fits", True) else "",
     )
+    if running and not (assignment.performance and assignment.until == performance.day):
+        other = f"It is planned to {assignment.until.day} {assignment.until:%B}, not for this day."
+        ready = replace(ready, reasons=(*ready.reasons, other))
     return Player(student, arrangement, ready, dates, running, retune)
 
 

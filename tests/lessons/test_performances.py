@@ -113,6 +113,14 @@ def test_a_section_that_was_left_out_is_named(learner, concert, pieces):
     assert "Section B was never given." in reasons
 
 
+def test_a_piece_that_is_planned_for_another_day_says_so(learner, concert, pieces):
+    add_item(concert, pieces[0], student=learner)
+    until = concert.studio.today + timedelta(days=6)
+    give(learner, pieces[0], starts=concert.studio.today, until=until)
+    last = lines(concert)[0].players[0].readiness.reasons[-1]
+    assert last == f"It is planned to {until.day} {until:%B}, not for this day."
+
+
 def test_what_is_not_learned_two_weeks_before_is_late(learner, concert, pieces):
     add_item(concert, pieces[0], student=learner)
     prepare(learner, pieces[0], concert)

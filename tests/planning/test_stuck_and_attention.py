@@ -151,6 +151,13 @@ def test_a_learned_piece_is_named_once_it_has_been_due_for_two_weeks():
     assert attention([facts(long_due="Two Lanterns", due=date(2026, 3, 6))]) == []
 
 
+def test_what_the_head_says_of_a_stuck_loop_is_not_said_twice():
+    pair = Stuck("pair:1-2", "A", 1, 2, "pair", 4, 60, "broke", "60 on each of 4 days.", True)
+    need = attention([facts(stuck=(pair,), lesson=TODAY)])[0]
+    assert need.head == "Bars 1 and 2 have not moved off 60 for 4 days."
+    assert need.text == "Last with a break-down. Lesson today."
+
+
 def test_loops_that_moved_about_are_not_said_to_stand_at_one_tempo():
     wavering = ticks((13, 56, "slips"), (14, 54, "slips"), (16, 54, "broke"))
     assert head(stuck=tuple(find_stuck(History(wavering)))) == "Bar 3 has not moved up for 3 days."
