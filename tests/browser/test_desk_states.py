@@ -27,6 +27,11 @@ WITHOUT_EDGE = """() => [...document.querySelectorAll(".btn, .choice button, tex
   .filter((e) => parseFloat(getComputedStyle(e).borderTopWidth) < 1
       || getComputedStyle(e).borderTopColor === getComputedStyle(document.body).backgroundColor)
   .map((e) => e.outerHTML.slice(0, 90))"""
+# Text in the colour of the page, on the plate that forced colours lay behind it, cannot be seen.
+UNSEEN_TEXT = """() => [...document.querySelectorAll(".btn, .tab b, .key b, .choice button, a")]
+  .filter((e) => e.checkVisibility() && getComputedStyle(e).forcedColorAdjust !== "none"
+      && getComputedStyle(e).color === getComputedStyle(document.body).backgroundColor)
+  .map((e) => e.outerHTML.slice(0, 90))"""
 MOVING = """() => [...document.querySelectorAll("body *")]
   .filter((e) => getComputedStyle(e).animationName !== "none"
       || parseFloat(getComputedStyle(e).transitionDuration) > 0)
@@ -77,10 +82,14 @@ def test_text_at_twice_its_size_scrolls_nothing_sideways(
     reader.close()
 
 
-def test_controls_keep_an_edge_in_forced_colours(cast, sign_in, site, browser, studio_with_work):  # noqa: F811
+def test_controls_keep_an_edge_and_their_words_in_forced_colours(
+    cast, sign_in, site, browser, studio_with_work
+):  # noqa: F811
     context = browser.new_context(forced_colors="active", viewport={"width": 1280, "height": 800})
     signed_in(context, site, sign_in(cast.owner))
-    assert on_every_page(context.new_page(), site, studio_with_work, WITHOUT_EDGE) == {}
+    page = context.new_page()
+    assert on_every_page(page, site, studio_with_work, WITHOUT_EDGE) == {}
+    assert on_every_page(page, site, studio_with_work, UNSEEN_TEXT) == {}
     context.close()
 
 
