@@ -32,7 +32,7 @@ SHAPE_WIDTH = "17mm"
 # Shapes on a line, and the letters that then fit beside one, as print.css sets them.
 NARROW, WIDE = (5, 14), (3, 30)
 SHAPE_MM, SYMBOL_MM, LINE_MM = 17, 8, 3.6
-DIAGRAM_ROWS, DIAGRAMS_IN_A_ROW = 5, 5
+DIAGRAMS_IN_A_ROW, DIAGRAM_ROW_MM = 5, 40
 WRITABLE_MM = {"a4": 297 - 28 - 14, "letter": 279 - 28 - 14}  # without margins and head
 LINE_WIDTH_MM, LINE_GAP_MM = 180, 4.5
 HEIGHT = re.compile(r'viewBox="0 0 [\d.]+ ([\d.]+)"')
@@ -121,7 +121,7 @@ def blank_handout(tuning: Tuning, kind: str, studio, options: PrintOptions) -> b
         context["lines"] = [as_image(line)] * int(WRITABLE_MM[options.paper] / tall)
     else:
         row = [as_image(blank_diagram(len(tuning.open_pitches)), css_class="grid")] * DIAGRAMS_IN_A_ROW
-        context["rows"] = [row] * DIAGRAM_ROWS
+        context["rows"] = [row] * (WRITABLE_MM[options.paper] // DIAGRAM_ROW_MM)
     return pdf_of([html_of("print/blank.html", context, options)])
 
 

@@ -147,6 +147,26 @@ class Override(StudioRow):
         return self.key
 
 
+class NeededTime(StudioRow):
+    """What learners of the studio took for single bars of an arrangement, as of one day.
+
+    Derived from their ticks on ``revision`` (see ``students.evidence``), so that the
+    pages of a piece can show it. ``by_bar`` gives for a bar number pairs of minutes
+    expected and needed, one a learner.
+    """
+
+    arrangement = models.OneToOneField(Arrangement, models.CASCADE, related_name="needed_time")
+    revision = models.ForeignKey(Revision, models.CASCADE, related_name="+")
+    day = models.DateField()
+    by_bar = models.JSONField(default=dict)
+
+    class Meta(StudioRow.Meta):
+        pass
+
+    def __str__(self):
+        return f"{self.arrangement_id} as of {self.day}"
+
+
 class BatchQuerySet(StudioQuerySet):
     def open(self):
         """With files that are neither kept nor left out, newest first."""

@@ -1,8 +1,9 @@
 """What the pages of a piece show, drawn and in words, from its workup."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
+from pieces.corrected import corrected_of
 from pieces.engraving.diagram import diagram
 from pieces.engraving.options import DESK, StripOptions
 from pieces.engraving.staff import staff
@@ -10,12 +11,15 @@ from pieces.engraving.strip import lines_of_bars, strips
 from pieces.models import Arrangement, Override
 from pieces.music.counting import BEATS_AND, Syllables
 from pieces.music.describe import describe_bar
+from pieces.music.difficulty import Corrected
 from pieces.music.findings import Workup
 from pieces.music.held import strings_needed
 from pieces.music.keys import key_in_words
+from pieces.music.order import order_in_words
 from pieces.music.score import Bar, Score
 from pieces.music.shapes import Shape, reduce_shape
 from pieces.music.words import listed
+from pieces.section_form import how_sure
 from pieces.workup import workup_with
 
 HARD_FROM = 5.0  # a bar is bracketed from this rating on
@@ -110,6 +114,7 @@ def piece_page(arrangement: Arrangement, *, staff_shown=False) -> dict:
     rows = {row.key: row for row in Override.objects.filter(arrangement=arrangement)}
     workup = workup_with(arrangement, arrangement.current, {key: row.value for key, row in rows.items()})
     open_findings = [finding for finding in workup.findings if not _decided(finding, rows)]
+    corrected = corrected_of(arrangement, workup)
     drawn = piece_strips(workup)
     staves = piece_staves(workup) if staff_shown else [""] * len(drawn)
     return {
@@ -117,6 +122,8 @@ def piece_page(arrangement: Arrangement, *, staff_shown=False) -> dict:
         "arrangements": arrangement.piece.arrangements.all(),
         "summary": _summary(workup),
         "to_learn": len(workup.new_bars),
+        "order": order_in_words(workup.score, workup.order),
+        "near": workup.near,
         "systems": list(zip(staves, drawn, strict=True)),
         "staff_shown": staff_shown,
         "sections": [_section_line(workup, section) for section in workup.sections],
@@ -125,7 +132,7 @@ def piece_page(arrangement: Arrangement, *, staff_shown=False) -> dict:
         "problems": workup.problems,
         "open": open_findings[:SHOWN_AT_ONCE],
         "found": len(workup.findings),
-        "hard": [_spot(workup, number) for number in hardest(workup)],
+        "hard": [_spot(workup, number, corrected) for number in hardest(workup, corrected)],
         "bar_numbers": [bar.number for bar in workup.score.bars],
         "decided": [
             {"key": key, "said": said} for key, row in rows.items() if (said := _decision_in_words(row))
@@ -161,6 +168,7 @@ def bar_page(arrangement: Arrangement, workup: Workup, bar: Bar) -> dict:
             syllables=workup.syllables,
         ),
         "rating": workup.ratings[bar.number],
+        "corrected": corrected_of(arrangement, workup).get(bar.number),
         "shapes": shape_drawings(workup, [bar.number]),
         "before": numbers[place - 1] if place else None,
         "after": numbers[place + 1] if place + 1 < len(numbers) else None,
@@ -176,10 +184,11 @@ def shapes_by_symbol(workup: Workup) -> dict:
     return shapes
 
 
-def hardest(workup: Workup) -> list[int]:
-    """The numbers of the hardest bars, each class once, hardest first."""
-    numbers = sorted(workup.new_bars, key=lambda n: (-workup.ratings[n].score, n))
-    return [number for number in numbers if workup.ratings[number].score > 0][:HARD_SPOTS]
+def hardest(workup: Workup, corrected: Mapping[int, Corrected] = {}) -> list[int]:
+    """The numbers of the hardest bars, each class once, hardest first, as learners found them."""
+    scores = {n: (corrected.get(n) or workup.ratings[n]).score for n in workup.new_bars}
+    numbers = sorted(scores, key=lambda n: (-scores[n], n))
+    return [number for number in numbers if scores[number] > 0][:HARD_SPOTS]
 
 
 def shape_drawings(
@@ -224,7 +233,8 @@ def _section_line(workup: Workup, section) -> dict:
         work = f"{len(new)} new bar{'s' if len(new) != 1 else ''}"
     one = section.first == section.last
     bars = f"bar {section.first}" if one else f"bars {section.first} to {section.last}"
-    return {"letter": section.letter, "bars": bars, "work": work}
+    sure = how_sure(section)
+    return {"letter": section.letter, "bars": bars, "work": work, "sure": sure}
 
 
 def _shape_line(workup: Workup, shape) -> dict:
@@ -257,13 +267,14 @@ def _bars(numbers: list[int]) -> str:
     return f"bar{'s' if len(unique) > 1 else ''} {', '.join(map(str, unique))}"
 
 
-def _spot(workup: Workup, number: int) -> dict:
-    rating = workup.ratings[number]
+def _spot(workup: Workup, number: int, corrected: Mapping[int, Corrected]) -> dict:
+    rating, found = workup.ratings[number], corrected.get(number)
     return {
         "number": number,
         "head": rating.reasons[0] if rating.reasons else "",
         "rest": " ".join(rating.reasons[1:3]),
-        "score": f"{rating.score:.1f}",
+        "score": f"{(found or rating).score:.1f}",
+        "found": found.text.partition(": ")[2] if found else "",
     }
 
 

@@ -15,6 +15,7 @@ urlpatterns = [
     path("<int:pk>/about/", library.piece_about, name="piece_about"),
     path("arrangements/<int:pk>/", arranged.arrangement, name="arrangement"),
     path("arrangements/<int:pk>/settings/", arranged.arrangement_settings, name="arrangement_settings"),
+    path("arrangements/<int:pk>/sections/", deciding.sections, name="sections"),
     path("arrangements/<int:pk>/decide/", deciding.decide, name="decide"),
     path("arrangements/<int:pk>/bars/<int:number>/", deciding.bar, name="bar"),
     path("arrangements/<int:pk>/arrange/", arranging.arrange, name="arrange"),

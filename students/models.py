@@ -130,7 +130,9 @@ class Assignment(StudioRow):
     tasks were last planned; ``stale`` says that something happened since. ``meant_for``
     is the lesson it was given for, where that passed and it runs on to the next. What
     was put away (``ended_on``) comes back as a play-through until it is ``let_go``.
-    ``group`` is the group it was given to together.
+    ``group`` is the group it was given to together. ``scores`` are the difficulties by
+    bar that the studio's learners had shown when it was given, so that its loops stay
+    as they were cut.
     """
 
     student = models.ForeignKey(Student, models.CASCADE, related_name="assignments")
@@ -144,6 +146,7 @@ class Assignment(StudioRow):
     meant_for = models.DateField(null=True, blank=True)
     performance = models.BooleanField(default=False)
     note = models.TextField(blank=True)
+    scores = models.JSONField(default=dict)
     planned_for = models.DateField(null=True)
     stale = models.BooleanField(default=True)
     fit = models.JSONField(default=dict)

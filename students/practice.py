@@ -6,7 +6,7 @@ something happened (``stale``) or a new day began.
 """
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
 from django.db import transaction
@@ -18,6 +18,7 @@ from pieces.models import Arrangement
 from pieces.music.findings import Workup
 from pieces.music.stored import to_data
 from pieces.workup import workup_of
+from students.evidence import corrected_scores
 from students.lesson_days import next_lesson, run_on
 from students.models import Assignment, Chunk, Group, Mark, PlannedTask, Student, Tick
 from students.planning.chunks import Chunk as Loop
@@ -58,6 +59,7 @@ def propose(student: Student, arrangement: Arrangement, terms: Terms) -> Proposa
     earlier = earlier_of(student, arrangement)
     revision = arrangement.current
     workup = workup_of(arrangement, revision)
+    terms = replace(terms, scores=corrected_scores(arrangement, workup, arrangement.studio.today))
     chunks = cut(workup, terms)
     ticks, marks = records_of(student)
     history = history_of(earlier, revision, ticks, marks) if earlier else History()
@@ -97,6 +99,8 @@ def assign(
     )
     assignment.revision = arrangement.current
     assignment.letters = list(terms.letters)
+    found = corrected_scores(arrangement, workup_of(arrangement), arrangement.studio.today)
+    assignment.scores = {str(number): score for number, score in found.items()}
     assignment.goal_tempo, assignment.start_goal = terms.goal, terms.start_goal
     assignment.starts_on, assignment.until = terms.starts, terms.until
     assignment.performance, assignment.meant_for = terms.performance, None
@@ -174,6 +178,23 @@ def _follow(assignment: Assignment, today: date) -> Moved | None:
     return Moved(assignment.student, tuple(sorted(changed_bars(then, now) & given)))
 
 
+def _follow_decisions(assignment: Assignment, today: date) -> None:
+    """Where the teacher cut the piece otherwise, or judged its bars, since it was given: cut it anew."""
+    workup = workup_of(assignment.arrangement, assignment.revision)
+    rows = list(assignment.chunks.all())
+    letters = [section.letter for section in workup.sections]
+    if not set(letters).issuperset(assignment.letters):
+        given = {number for row in rows if row.kind == "section" for number in row.data["bars"]}
+        still = [s.letter for s in workup.sections if not given.isdisjoint(range(s.first, s.last + 1))]
+        assignment.letters = list(dict.fromkeys(still or letters))
+        assignment.save(update_fields=["letters"])
+    wanted = {chunk.key for chunk in cut(workup, terms_of(assignment))}
+    if not wanted.issubset(row.key for row in rows):
+        _store_chunks(assignment, today)
+        prefetched = getattr(assignment, "_prefetched_objects_cache", {})
+        prefetched.pop("chunks", None)
+
+
 @transaction.atomic
 def replan(student: Student, today: date, *, keep_today: bool = False) -> None:
     """Plan every running assignment from ``today`` on; earlier days stay as they were.
@@ -192,6 +213,7 @@ def replan(student: Student, today: date, *, keep_today: bool = False) -> None:
     taken = _taken_already(running, first)
     for assignment in running:
         ran_on = run_on(assignment, today)
+        _follow_decisions(assignment, today)
         terms = terms_of(assignment)
         chunks = cut(workup_of(assignment.arrangement, assignment.revision), terms)
         history = history_of(assignment, assignment.revision, ticks, marks)

@@ -1,12 +1,14 @@
 """From rows to the values that planning reads: days, learner, history, returns."""
 
 from collections import OrderedDict, defaultdict
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from threading import Lock
 
 from pieces.models import Revision
 from pieces.music.alike import what_is_played
+from pieces.music.difficulty import Rating
 from pieces.music.findings import Workup
 from students.models import WEEKDAYS, Assignment, Mark, Student, Tick
 from students.planning import chunks as loops
@@ -24,7 +26,8 @@ LONGEST_RETURN = 28  # days in which the gentle days after an illness are looked
 class Terms:
     """What is given and until when: the choices of the Assign page.
 
-    ``minutes`` overrides the learner's own minutes by weekday ("mon": 15).
+    ``minutes`` overrides the learner's own minutes by weekday ("mon": 15). ``scores``
+    are the difficulties of bars as learners of the studio found them, where they did.
     """
 
     letters: tuple[str, ...]
@@ -34,6 +37,7 @@ class Terms:
     performance: bool = False
     start_goal: int | None = None
     minutes: dict | None = None
+    scores: Mapping[int, float] | None = None
 
 
 def cut(workup: Workup, terms: Terms) -> tuple[loops.Chunk, ...]:
@@ -42,7 +46,8 @@ def cut(workup: Workup, terms: Terms) -> tuple[loops.Chunk, ...]:
     The same piece is given to many, so what was cut is kept in memory for as long as its
     workup is (see ``pieces.workup``), under the workup itself and the terms that matter.
     """
-    key = id(workup), tuple(terms.letters), terms.goal, terms.start_goal
+    scores = terms.scores or {}
+    key = id(workup), tuple(terms.letters), terms.goal, terms.start_goal, tuple(sorted(scores.items()))
     with _lock:
         if key in _cuts:
             _cuts.move_to_end(key)
@@ -50,7 +55,7 @@ def cut(workup: Workup, terms: Terms) -> tuple[loops.Chunk, ...]:
     chunks = loops.build_chunks(
         workup.score,
         workup.sections,
-        workup.ratings,
+        _as_found(workup.ratings, scores),
         goal=terms.goal,
         changes=[
             loops.ChangeInto(at.bar, at.before, at.after, at.change.cost, at.change.text)
@@ -67,7 +72,16 @@ def cut(workup: Workup, terms: Terms) -> tuple[loops.Chunk, ...]:
     return chunks
 
 
+def _as_found(ratings: Mapping[int, Rating], scores: Mapping[int, float]) -> dict[int, Rating]:
+    """The ratings, with the score that learners found in place of the computed one."""
+    return {
+        number: replace(rating, score=scores[number]) if number in scores else rating
+        for number, rating in ratings.items()
+    }
+
+
 def terms_of(assignment: Assignment) -> Terms:
+    """The terms on which it was given."""
     return Terms(
         tuple(assignment.letters),
         assignment.goal_tempo,
@@ -75,6 +89,7 @@ def terms_of(assignment: Assignment) -> Terms:
         assignment.until,
         assignment.performance,
         assignment.start_goal,
+        scores={int(number): score for number, score in assignment.scores.items()},
     )
 
 

@@ -80,6 +80,7 @@ DECLARED = {
     "arrangement_edit": (DESK, "GET POST", ("arrangement",)),
     "arrangement_settings": (DESK, "GET POST", ("arrangement",)),
     "decide": (DESK, "POST", ("arrangement",)),
+    "sections": (DESK, "GET POST", ("arrangement",)),
     "bar": (DESK, "GET POST", ("arrangement", "bar")),
     "arrange": (DESK, "GET POST", ("arrangement",)),
     "set_for": (DESK, "GET POST", ("arrangement",)),

@@ -7,7 +7,7 @@ the tempo falls, a note is left out, the shape is reduced or its barre goes; so 
 the rating. The weights stand in ``loads`` and ``left_hand``.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import log2
@@ -103,6 +103,26 @@ class Corrected:
     computed: float
     learners: int
     text: str
+
+
+def correct_ratings(
+    ratings: Mapping[int, Rating],
+    classes: Mapping[int, int],
+    evidence: Mapping[int, Sequence[Evidence]],
+    judged: Collection[int] = (),
+) -> dict[int, Corrected]:
+    """Every bar that learners have played, corrected; bars that are the same share their evidence.
+
+    Everything goes by bar number. ``judged`` are bars whose difficulty the teacher said: they stay as they are.
+    """
+    by_class: dict[int, list[Evidence]] = {}
+    for number, found in evidence.items():
+        by_class.setdefault(classes.get(number, number), []).extend(found)
+    return {
+        number: correct_rating(rating, by_class[first])
+        for number, rating in ratings.items()
+        if (first := classes.get(number, number)) in by_class and number not in judged
+    }
 
 
 def correct_rating(rating: Rating, evidence: Sequence[Evidence]) -> Corrected:

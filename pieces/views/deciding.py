@@ -6,6 +6,7 @@ from django.shortcuts import redirect, render
 
 from pieces.deciding import BarForm
 from pieces.models import Arrangement, Override
+from pieces.section_form import SectionsForm
 from pieces.shape_choices import chord_choices
 from pieces.showing import bar_page
 from pieces.workup import decide as keep
@@ -53,6 +54,21 @@ def bar(request, pk, number):
     page = bar_page(arrangement, found, shown)
     chords = chord_choices(arrangement, found, number)
     return render(request, "pieces/bar.html", {"form": form, "chords": chords, **page})
+
+
+@allow(TEACHERS, "GET", "POST")
+def sections(request, pk):
+    """Where sections begin and what they are called, decided for the whole piece at once."""
+    arrangement = theirs_or_404(Arrangement.objects.with_piece(), request.actor, pk=pk)
+    if request.POST.get("do") == "found":
+        undecide(arrangement, "sections")
+        return redirect("arrangement", pk)
+    form = SectionsForm(request.POST or None, workup=workup_of(arrangement))
+    if request.method == "POST" and form.is_valid():
+        keep(arrangement, "sections", form.cuts, by=request.actor.user)
+        return redirect("arrangement", pk)
+    page = {"form": form, "arrangement": arrangement, "own": "sections" in _overrides(arrangement)}
+    return render(request, "pieces/sections.html", page, status=422 if form.errors else 200)
 
 
 def _overrides(arrangement) -> dict:

@@ -44,23 +44,36 @@ def pace_of(history: History) -> Pace:
     >>> round(pace_of(History((slow,))).pace, 2), round(pace_of(History((slow,) * 24)).pace, 2)
     (1.08, 1.68)
     """
-    ratios = [_ratio(tick) for tick in history.ticks if _is_measured(tick)]
-    real = sum(tick.minutes for tick in history.ticks if _is_measured(tick))
-    planned = sum(tick.planned for tick in history.ticks if _is_measured(tick))
+    return pace_from((tick.minutes, tick.planned) for tick in history.ticks if _is_measured(tick))
+
+
+def pace_from(measured: Iterable[tuple[float, float]]) -> Pace:
+    """The pace that pairs of minutes played and minutes planned show, all of them over 0.
+
+    >>> round(pace_from([(4, 2)] * 24).pace, 2)
+    1.68
+    """
+    pairs = list(measured)
+    ratios = [min(MOST, max(1 / MOST, minutes / planned)) for minutes, planned in pairs]
     mean = sum(log(ratio) for ratio in ratios) / (len(ratios) + TRUSTED)
+    real, planned = sum(pair[0] for pair in pairs), sum(pair[1] for pair in pairs)
     return Pace(min(SLOWEST, max(FASTEST, exp(mean))), len(ratios), real, planned)
 
 
-def evidence_by_bar(histories: Iterable[History]) -> dict[int, list[tuple[float, float]]]:
+def evidence_by_bar(
+    histories: Iterable[History], paces: Iterable[float] | None = None
+) -> dict[int, list[tuple[float, float]]]:
     """For each bar, what each learner's loops on it were planned to take and took, in minutes.
 
     Of loops of one or two bars only; what is longer says little of one bar. Each pair
     is (expected, needed) for ``pieces.music.difficulty.correct_rating``, the learner's
-    own pace taken out, so that a slow learner does not make every bar hard.
+    own pace taken out, so that a slow learner does not make every bar hard. ``paces``
+    gives each learner's pace where the history is of one piece only.
     """
     found = defaultdict(list)
-    for history in histories:
-        pace = pace_of(history).pace
+    histories = list(histories)
+    known = paces if paces is not None else (pace_of(history).pace for history in histories)
+    for history, pace in zip(histories, known, strict=True):
         by_bar: dict[int, list[TickRecord]] = defaultdict(list)
         for tick in history.ticks:
             if _is_measured(tick) and tick.kind in ("bar", "pair"):
@@ -74,7 +87,3 @@ def evidence_by_bar(histories: Iterable[History]) -> dict[int, list[tuple[float,
 
 def _is_measured(tick: TickRecord) -> bool:
     return bool(tick.minutes and tick.planned and tick.minutes > 0 and tick.planned > 0)
-
-
-def _ratio(tick: TickRecord) -> float:
-    return min(MOST, max(1 / MOST, tick.minutes / tick.planned))
