@@ -10,6 +10,8 @@ from studio import bootstrap
 def main():
     bootstrap.ensure(sys.argv[1:])
     bootstrap.hand_over()
+    if sys.argv[1:2] == ["demo"]:
+        bootstrap.keep_demo_apart(os.environ)
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "studio.settings")
     from django.core.management import execute_from_command_line
 

@@ -19,6 +19,7 @@ VENV = Path(os.environ.get("FOURBAR_VENV", ROOT / ".venv"))
 PYTHON = VENV / "bin" / "python"
 STAMP = VENV / "fourbar-requirements"
 OLDEST = (3, 11)
+DEMO_FOLDER = "demo"  # under the folder of a real studio's data
 
 # What WeasyPrint opens at run time, with the package that brings it (WeasyPrint's own
 # installation notes). Pango brings GLib and fontconfig along.
@@ -64,6 +65,21 @@ def hand_over():
         folders = [str(folder) for folder in BREW_FOLDERS if folder.exists()]
         environment.setdefault("DYLD_FALLBACK_LIBRARY_PATH", ":".join(folders))
     os.execve(PYTHON, [str(PYTHON), *sys.argv], environment)
+
+
+def keep_demo_apart(environment):
+    """Point ``environment`` at a folder of the demo's own, away from any real studio's data.
+
+    >>> environment = {"FOURBAR_DATA": "/srv/fourbar", "DATABASE_URL": "postgres://studio"}
+    >>> keep_demo_apart(environment)
+    >>> environment
+    {'FOURBAR_DATA': '/srv/fourbar/demo'}
+    """
+    real = Path(environment.get("FOURBAR_DATA") or ROOT / ".state")
+    environment["FOURBAR_DATA"] = str(real / DEMO_FOLDER)
+    # Where a real studio is served, and how, is nothing to the demo on this machine.
+    for name in ("DATABASE_URL", "FOURBAR_HOSTS", "FOURBAR_HTTPS", "FOURBAR_DEBUG", "FOURBAR_SECRET_KEY"):
+        environment.pop(name, None)
 
 
 def make_venv():

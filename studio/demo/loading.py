@@ -8,12 +8,23 @@ from django.db import transaction
 
 from students import practice
 from students.cards import new_card
-from students.models import Group, SignInCard, Student
+from students.models import Assignment, Group, SignInCard, Student
 from studio.accounts.models import Membership, Studio, User
-from studio.demo.people import OWNER, PAIR, PEOPLE, SECOND_TEACHER, STUDIO, TIME_ZONE, Person
+from studio.demo.people import (
+    EVENING,
+    EVENING_IN,
+    OWNER,
+    PAIR,
+    PEOPLE,
+    PROGRAMME,
+    SECOND_TEACHER,
+    STUDIO,
+    TIME_ZONE,
+    Person,
+)
 from studio.demo.pieces import add_pieces
 from studio.demo.weeks import live_through
-from studio.lessons.models import LessonSlot
+from studio.lessons.models import LessonSlot, Performance, ProgrammeItem
 
 
 @dataclass(frozen=True)
@@ -40,9 +51,32 @@ def load_demo(password: str, today: date | None = None) -> Loaded:
         if person.has_card:
             _give_card(student, today - timedelta(days=person.joined))
         practice.keep_planned(student, today)
-    pair = Group.objects.create(studio=studio, name=f"{today:%A} pair")
-    pair.members.set([students[name] for name in PAIR])
+    pair = _pair_up(studio, [students[name] for name in PAIR], f"{today:%A} pair")
+    _set_programme(studio, today + timedelta(days=EVENING_IN), arrangements, students, pair)
     return Loaded(studio, owner, today)
+
+
+def _pair_up(studio: Studio, members: list[Student], name: str) -> Group:
+    """A group of learners who were given the same piece together."""
+    group = Group.objects.create(studio=studio, name=name)
+    group.members.set(members)
+    Assignment.objects.filter(student__in=members).update(group=group)
+    return group
+
+
+def _set_programme(studio: Studio, day: date, arrangements, students, pair: Group) -> None:
+    """The evening on which some of the learners play to others."""
+    title, place = EVENING
+    evening = Performance.objects.create(studio=studio, title=title, place=place, day=day)
+    for position, (piece, name) in enumerate(PROGRAMME):
+        ProgrammeItem.objects.create(
+            studio=studio,
+            performance=evening,
+            position=position,
+            arrangement=arrangements[piece],
+            student=students[name] if name else None,
+            group=None if name else pair,
+        )
 
 
 def add_learner(studio: Studio, person: Person, teacher: User, today: date) -> Student:

@@ -15,6 +15,10 @@ TIME_ZONE = "Europe/London"
 OWNER = ("Ines Calder", "owner@lantern.example")
 SECOND_TEACHER = ("Tam Ruddock", "teacher@lantern.example")
 PAIR = ("Isla Marrow", "Tamsin Quay")
+EVENING = ("Open evening", "Mill Hall")
+# What is played that evening, by whom; None: by the pair.
+PROGRAMME = (("Simple Gifts", None), ("Harbour Steps", "Otto Brand"), ("Greensleeves", "Odile Marsh"))
+EVENING_IN = 9  # days
 
 
 @dataclass(frozen=True)
@@ -40,13 +44,15 @@ class Habits:
     ``regular`` is the chance that a planned day is practised, ``ease`` the chance that
     a loop of middling difficulty goes clean as planned, ``pace`` their minutes over
     what was planned. The last practice was ``silent`` days ago (0: whenever chance has
-    it). ``sticks`` names bars that never get past a tempo, as {(piece, bar): tempo}.
+    it). ``returns`` says whether pieces that were put away are played when they come
+    back. ``sticks`` names bars that never get past a tempo, as {(piece, bar): tempo}.
     """
 
     regular: float = 0.85
     ease: float = 0.75
     pace: float = 1.0
     silent: int = 0
+    returns: bool = True
     sticks: Mapping[tuple[str, int], int] = field(default_factory=dict)
 
 
@@ -99,12 +105,12 @@ PEOPLE = (
         at="16:00",
         joined=56,
         minutes=every_day(8, "wed", "sun"),
-        habits=Habits(regular=0.7, ease=0.6, pace=1.15),
+        habits=Habits(regular=0.7, ease=0.6, pace=1.15, returns=False),
         given=(
             Given("Two Lanterns", 56, ("A", "A'"), put_away=19),
-            Given("Harbour Steps", 19, ("A", "B", "A'"), performs_in=9),
+            Given("Harbour Steps", 19, ("A", "B", "A'"), performs_in=EVENING_IN),
         ),
-        note="Plays at the spring evening of his school.",
+        note="Plays Harbour Steps at the open evening.",
     ),
     # Was getting on, then nothing for six days.
     Person(
@@ -114,7 +120,7 @@ PEOPLE = (
         at="18:15",
         joined=56,
         minutes=every_day(10),
-        habits=Habits(regular=0.8, ease=0.75, silent=6),
+        habits=Habits(regular=0.8, ease=0.75, silent=6, returns=False),
         given=(
             Given("Two Lanterns", 56, ("A", "A'"), put_away=21),
             Given("Scarborough Fair", 21, ("A", "B", "C", "D")),
@@ -154,11 +160,11 @@ PEOPLE = (
         "advanced",
         lesson=0,
         at="16:00",
-        joined=14,
+        joined=11,
         instrument="ukulele low G",
         minutes=every_day(12, "sun"),
         habits=Habits(regular=0.9, ease=0.72, pace=0.95),
-        given=(Given("Greensleeves", 14, ("A", "A'", "B", "B'")),),
+        given=(Given("Greensleeves", 11, ("A", "A'", "B", "B'")),),
         teacher=1,
         is_child=False,
     ),
@@ -170,7 +176,7 @@ PEOPLE = (
         at="17:30",
         joined=28,
         instrument="baritone ukulele",
-        habits=Habits(regular=0.9, ease=0.82),
+        habits=Habits(regular=1.0, ease=0.82),
         given=(Given("Simple Gifts", 28, ("A", "B", "C", "D")),),
         teacher=1,
     ),

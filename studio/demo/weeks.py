@@ -2,8 +2,8 @@
 
 Each day of practice is planned, played and ticked before the next is planned, and each
 week the teacher marks, notes and gives the next, so that plans, standings and pace are
-what the studio's own rules make of those ticks. Before the last two weeks only every
-other day is planned anew, to be quick; the days between go by the plan they had.
+what the studio's own rules make of those ticks. Before the last week only every
+third day is planned anew, to be quick; the days between go by the plan they had.
 """
 
 from collections import Counter
@@ -26,7 +26,8 @@ from studio.lessons.lesson_page import next_terms
 from studio.lessons.models import Lesson
 
 AFTER_SCHOOL = time(16, 45)
-DAILY = 14  # days before today from which each is planned anew
+WEEK = timedelta(days=7)
+DAILY = 8  # days before today from which each is planned anew
 # What a section that stands so is marked in a lesson, and how often.
 HEARD = {"learning": ("learning", 0.1), "at tempo": ("secure", 0.5), "due again": ("secure", 0.8)}
 
@@ -40,7 +41,7 @@ def live_through(student: Student, person: Person, arrangements: dict[str, Arran
         if day == first or ((person.lesson + ago) % 7 == 0 and day > first):
             hold_lesson(student, person, arrangements, day, today, chance)
         elif _is_practised(person, ago, chance):
-            if ago <= DAILY or ago % 2:
+            if ago <= DAILY or ago % 3 == 0:
                 practice.keep_planned(student, day)
             practise(student, person, day, chance)
 
@@ -53,6 +54,8 @@ def _is_practised(person: Person, ago: int, chance: Random) -> bool:
 def practise(student: Student, person: Person, day: date, chance: Random):
     """Play and tick what is planned for ``day``."""
     tasks = student.tasks.filter(day=day).select_related("chunk__assignment__arrangement__piece")
+    if not person.habits.returns:
+        tasks = tasks.filter(chunk__assignment__ended_on=None)
     at = datetime.combine(day, AFTER_SCHOOL, ZoneInfo(student.studio.time_zone))
     for task in tasks:
         chunk = task.chunk
@@ -96,12 +99,13 @@ def hold_lesson(student: Student, person: Person, arrangements, day: date, today
         starts=time.fromisoformat(person.at),
         note=note_of(week, chance),
         promised=promise_of(week, chance),
+        kept_on=day + WEEK if day + WEEK < today else None,
     )
     given = {each.piece: each for each in person.given}
     for assignment in running:
         piece = given[assignment.arrangement.piece.title]
         if piece.put_away is not None and day >= today - timedelta(days=piece.put_away):
-            practice.end_assignment(assignment, day)
+            _put_away(assignment, day)
         else:
             practice.assign(student, assignment.arrangement, next_terms(student, assignment, day))
     for piece in person.given:
@@ -109,6 +113,14 @@ def hold_lesson(student: Student, person: Person, arrangements, day: date, today
         begun = student.assignments.filter(arrangement=arrangement).exists()
         if not begun and day >= today - timedelta(days=piece.days):
             practice.assign(student, arrangement, _first_terms(student, piece, arrangement, day, today))
+
+
+def _put_away(assignment: Assignment, day: date):
+    """Hear all of a piece a last time and put it away as learned."""
+    for letter in assignment.letters:
+        practice.mark_section(assignment, letter, "secure", day=day, by=assignment.student.teacher)
+    practice.keep_planned(assignment.student, day)
+    practice.end_assignment(assignment, day)
 
 
 def _first_terms(student: Student, given: Given, arrangement: Arrangement, day: date, today: date) -> Terms:
