@@ -49,6 +49,12 @@ class Meeting:
         """Noted as held, or not to be held."""
         return self.state in (Lesson.HELD, Lesson.ABSENT, Lesson.MOVED)
 
+    def is_coming(self, now: datetime) -> bool:
+        """Not over yet, and not noted: one that began is coming until something is written in it."""
+        if self.is_over or self.starts is None:
+            return False
+        return self.day > now.date() or (self.day == now.date() and self.ends > now.time())
+
     def begins(self, zone: ZoneInfo) -> datetime:
         return datetime.combine(self.day, self.starts, zone)
 
@@ -133,13 +139,7 @@ def next_meeting(studio: Studio, teacher: User, *, but: int | None = None) -> Me
     """
     now = studio.now
     coming = meetings(studio, now.date(), now.date() + timedelta(days=WEEK + 1), teacher=teacher)
-    return next((m for m in coming if _is_coming(m, now) and m.student.pk != but), None)
-
-
-def _is_coming(meeting: Meeting, now: datetime) -> bool:
-    if meeting.is_over or meeting.starts is None:
-        return False
-    return meeting.day > now.date() or meeting.ends > now.time()
+    return next((m for m in coming if m.is_coming(now) and m.student.pk != but), None)
 
 
 def _of_row(row: Lesson, slots: list[LessonSlot]) -> Meeting:

@@ -47,9 +47,9 @@ def _need_shown(need: Need, assignments: list[Assignment]) -> dict:
 
 def _lessons(look: Look, needs: dict[int, Need]) -> list[dict]:
     """Today's lessons that take place, the one that comes next marked."""
-    now = look.studio.now.time()
+    now = look.studio.now
     todays = [m for m in look.lessons if m.day == look.today and m.takes_place and m.starts]
-    coming = next((meeting for meeting in todays if meeting.starts >= now), None)
+    coming = next((meeting for meeting in todays if meeting.is_coming(now)), None)
     return [_lesson_shown(meeting, needs, coming) for meeting in todays]
 
 

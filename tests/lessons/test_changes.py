@@ -186,3 +186,20 @@ def test_writing_the_note_of_a_planned_lesson_holds_it(juno, cast, sign_in):
     changes.move_lesson(juno, THURSDAY, THURSDAY, time(18), 30, today=THURSDAY, by=None)
     sign_in(cast.owner).post(reverse("lesson", args=[juno.pk]), {"note": "Well counted.", "promised": ""})
     assert Lesson.objects.get().state == "held"
+
+
+def test_where_nothing_is_assigned_the_first_thing_is_to_give_a_piece(juno, cast, sign_in):
+    page = sign_in(cast.owner).get(reverse("lesson", args=[juno.pk])).text
+    assert f'class="btn main" href="{reverse("choose_piece", args=[juno.pk])}"' in page
+    assert "disabled" not in page
+    assert "Assign and print" not in page
+
+
+def test_assigning_says_until_when_and_prints_in_a_tab_of_its_own(juno, given, cast, sign_in):
+    desk = sign_in(cast.owner)
+    assert 'formtarget="_blank"' in desk.get(reverse("lesson", args=[juno.pk])).text
+    address, sent = reverse("assign_next", args=[juno.pk]), {"note": "", "promised": ""}
+    page = desk.post(address, {**sent, "do": "assign"}, follow=True).text
+    assert "Juno Pell: the next week is assigned, to Thursday 26 March." in page
+    printed = desk.post(address, {**sent, "do": "print"})
+    assert printed.url.split("?")[0] == reverse("week_pdf", args=[juno.pk])

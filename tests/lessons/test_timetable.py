@@ -98,3 +98,9 @@ def test_a_week_takes_two_queries_however_many_come(week, django_assert_num_quer
         )
     with django_assert_num_queries(2):
         meetings(week.studio, MONDAY - timedelta(days=50), MONDAY + timedelta(days=50))
+
+
+def test_a_lesson_of_yesterday_is_not_coming(week):
+    yesterday = meetings(week.studio, THURSDAY, NEXT, student=week.learner)[0]
+    assert yesterday.is_coming(week.studio.now)
+    assert not yesterday.is_coming(week.studio.now + timedelta(days=1))
