@@ -122,3 +122,13 @@ def test_a_map_of_a_learner_who_has_nothing_yet_is_drawn_empty():
     weeks = (MONDAY,)
     root = ElementTree.fromstring(draw_map(LearnerMap(weeks, (0,), (0,), ())))
     assert root.get("role") == "img"
+
+
+@pytest.mark.django_db
+def test_the_last_bar_line_is_the_standing_that_every_other_page_shows(given):
+    tick_section(given, day(1), tempo=72)
+    practice.mark_section(given, "A", "learning", day=day(2))
+    tick_section(given, day(8), tempo=72)
+    practice.replan(given.student, day(9))
+    last = shown(given.student, day(9)).pieces[0].sections[0].cells[-1]
+    assert last.standing == given.standings.get(section="A").standing
