@@ -71,7 +71,10 @@ def progress_page(student: Student, today: date) -> dict:
         **pieces_page(student, today),
         "weeks": rows,
         "today": today,
-        "lately": {"weeks": LATELY, **{name: sum(row[name] for row in lately) for name in ("days", "minutes")}},
+        "lately": {
+            "weeks": LATELY,
+            **{name: sum(row[name] for row in lately) for name in ("days", "minutes")},
+        },
         "lesson": _coming_lesson(student, today),
         "said": student.lessons.filter(state="held").exclude(note="").first(),
     }
