@@ -12,6 +12,7 @@ from datetime import date, datetime, timedelta
 from django import forms
 from django.utils.crypto import salted_hmac
 
+from pieces.models import Revision
 from students import practice
 from students.models import Assignment, Chunk, PlannedTask, Student, Tick
 from students.planning.loops import Kind
@@ -114,7 +115,7 @@ def _take_back(student: Student, given: dict, clock: Clock) -> Tick:
 
 
 def _record(student: Student, given: dict, clock: Clock) -> Tick:
-    assignments = Assignment.objects.of(student.studio_id).belonging_to(student.pk).with_music()
+    assignments = Assignment.objects.of(student.studio_id).belonging_to(student.pk)
     assignment = assignments.filter(pk=given["assignment"]).first()
     if assignment is None:
         raise Refused(NOT_YOURS)
@@ -133,12 +134,17 @@ def _record(student: Student, given: dict, clock: Clock) -> Tick:
 
 def _task(student: Student, assignment: Assignment, given: dict, day: date) -> PlannedTask:
     """What was ticked, as the device saw it: planned for that day or not, cut anew since or not."""
-    if assignment.arrangement.revisions.filter(pk=given["revision"]).exists():
+    if given["revision"] != assignment.revision_id and _is_of(assignment, given["revision"]):
         assignment.revision_id = given["revision"]  # that which was on the screen; never saved here
     chunk = assignment.chunks.filter(key=given["key"]).first() or _chunk_of(given["key"])
     chunk.assignment = assignment
     planned = student.tasks.filter(chunk_id=chunk.pk, day=day) if chunk.pk else student.tasks.none()
     return PlannedTask(chunk=chunk, minutes=planned.values_list("minutes", flat=True).first() or 0)
+
+
+def _is_of(assignment: Assignment, revision: int | None) -> bool:
+    """Whether the piece that was given had this revision."""
+    return Revision.objects.filter(arrangement=assignment.arrangement_id, pk=revision).exists()
 
 
 def _chunk_of(key: str) -> Chunk:
