@@ -104,8 +104,8 @@ PEOPLE = (
         lesson=2,
         at="16:00",
         joined=56,
-        minutes=every_day(8, "wed", "sun"),
-        habits=Habits(regular=0.7, ease=0.6, pace=1.15, returns=False),
+        minutes=every_day(8, "sun"),
+        habits=Habits(regular=0.6, ease=0.6, pace=1.15, returns=False),
         given=(
             Given("Two Lanterns", 56, ("A", "A'"), put_away=19),
             Given("Harbour Steps", 19, ("A", "B", "A'"), performs_in=EVENING_IN),

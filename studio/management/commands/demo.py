@@ -8,6 +8,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
+from django.db.models import Count, Min, Q
 from django.urls import reverse
 
 from students.cards import new_card, new_code
@@ -20,7 +21,15 @@ from studio.demo.people import OWNER, SECOND_TEACHER
 from studio.management.collecting import collect_static
 from studio.management.serving import HOST, free_port, serve
 
-LEARNER = "Otto Brand"  # has something to play on any day but one
+
+def who_plays_today() -> Student:
+    """The learner with most loops to work at today, or whoever plays next."""
+    today = Studio.objects.first().today
+    worked_at = Q(tasks__day=today) & ~Q(tasks__chunk__kind__in=["section", "run"])
+    planned = Student.objects.filter(tasks__day__gte=today).annotate(
+        next=Min("tasks__day"), loops=Count("tasks", filter=worked_at)
+    )
+    return planned.order_by("next", "-loops", "name").first() or Student.objects.first()
 
 
 class Command(BaseCommand):
@@ -44,7 +53,8 @@ class Command(BaseCommand):
             known = self.load(folder)
         if collect_static():
             self.stdout.write("Collected the pages' files.")
-        self.print_sign_ins(known, port := port if no_server else self.find_port(port))
+        port = port if no_server else self.find_port(port)
+        self.print_sign_ins(known, port)
         if not no_server:
             serve(port, ready=lambda: self.say(f"Ready at http://{HOST}:{port}/ (Ctrl-C ends it)"))
 
@@ -85,7 +95,7 @@ class Command(BaseCommand):
     def print_sign_ins(self, known: kept.Kept, port: int):
         """How to get in as each of them. The learner's card and code are new at each start."""
         address = f"http://{HOST}:{port}"
-        learner = Student.objects.get(name=LEARNER)
+        learner = who_plays_today()
         card, token = new_card(learner)
         _card, family = new_card(learner, "guardian")
         code = new_code(card)
@@ -96,11 +106,11 @@ Lantern Row Strings, an invented studio     {address}/
 
   Owner    {OWNER[0]}: {OWNER[1]}, password {known.password}
   Teacher  {SECOND_TEACHER[0]}: {SECOND_TEACHER[1]}, the same password
-  Learner  {LEARNER}: {link}#{token}
+  Learner  {learner.name}: {link}#{token}
            or {link} with the code {code[:4]} {code[4:]}
-  Family   of {LEARNER}: {link}#{family}
+  Family   of {learner.name}: {link}#{family}
 
-Sign in as a learner in a private window, or the teacher is signed out.
+Use a private window for the learner: one browser is signed in as one person at a time.
 """
         )
 
