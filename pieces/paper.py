@@ -20,7 +20,7 @@ from pieces.print_options import PAPERS, PrintOptions
 STATIC = Path(__file__).resolve().parents[1] / "studio" / "static" / "studio"
 OURS = "http://fourbar.invalid/"  # resolved here, never asked for
 VARIANT = {"pdf_variant": "pdf/ua-1"}
-SHEETS = ("tokens.css", "parts.css", "print.css")
+SHEETS = ("tokens.css", "print.css")
 KINDS = {".css": "text/css", ".woff2": "font/woff2"}
 TITLE = re.compile(r"<title>(.*?)</title>", re.DOTALL)
 
