@@ -63,6 +63,7 @@ def cut(workup: Workup, terms: Terms) -> tuple[loops.Chunk, ...]:
         ],
         chosen=list(terms.letters),
         start_goal=terms.start_goal,
+        syllables=workup.syllables,
     )
     with _lock:
         # The workup is held beside its loops, so that its id cannot become another's.

@@ -7,11 +7,12 @@ never new work and is met only in its joins and in the run.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 from typing import NamedTuple
 
-from pieces.music.counting import UncountableRhythm, count_text
+from pieces.music.counting import BEATS_AND, Syllables, UncountableRhythm, count_text
 from pieces.music.form import bar_classes, near_repeats, rhythm_classes, unfold
 from pieces.music.score import Bar, Score
 from students.planning.loops import (
@@ -41,6 +42,10 @@ BETWEEN_THE_COUNTS = 3
 # A change from this cost on (``pieces.music.changes``) is practised by itself: about
 # what it costs when three fingers must find new places.
 HARD_CHANGE = 2.0
+# In a bar where a loop is stuck a change is taken apart from this cost on: some finger moves.
+WORTH_A_DRILL = 1.0
+# Loops of so many bars can be broken down; what is longer has loops of its own.
+MOST_APART = 2
 # Sections up to this many bars have no halves.
 NO_HALVES = 4
 # A change is played as two bars' worth of beats: one on each shape.
@@ -82,6 +87,7 @@ def build_chunks(
     changes: Iterable[ChangeInto] = (),
     chosen: Iterable[str] | None = None,
     start_goal: int | None = None,
+    syllables: Syllables = BEATS_AND,
 ) -> tuple[Chunk, ...]:
     """Cut ``score`` into loops, parts before wholes.
 
@@ -90,6 +96,7 @@ def build_chunks(
     changes of shape in the piece; ``chosen`` the letters that are assigned (None:
     all). ``goal`` is in metronome beats of the score's first meter. ``start_goal``:
     where a goal is lowered for now, the goal from which starting tempos are taken.
+    ``syllables``: the way of counting, in which the drill of a rhythm is named.
     Raises ValueError where ``chosen`` names a section that is not there.
 
     >>> from pieces.music.sections import Section
@@ -106,14 +113,17 @@ def build_chunks(
     if unknown:
         raise ValueError(f"There is no section {', '.join(sorted(unknown))} in this piece.")
     keep = set(letters if chosen is None else chosen)
-    cutter = _Cutter(score, ratings, goal, start_goal or goal)
+    cutter = _Cutter(score, ratings, goal, start_goal or goal, syllables)
     return cutter.cut([s for s in sections if s.letter in keep], tuple(changes), whole=keep == set(letters))
 
 
 class _Cutter:
     """The loops made so far, and what they have taught."""
 
-    def __init__(self, score: Score, ratings: Mapping, goal: int, start_goal: int):
+    def __init__(
+        self, score: Score, ratings: Mapping, goal: int, start_goal: int, syllables: Syllables = BEATS_AND
+    ):
+        self.syllables = syllables
         self.bars = {bar.number: bar for bar in score.bars}
         self.place = {number: at for at, number in enumerate(self.bars)}
         self.order = unfold(score)
@@ -153,7 +163,63 @@ class _Cutter:
                     self._join(a, b, across=inside[a].letter != inside[b].letter)
         if whole and (len(sections) > 1 or len(self.order) > len(self.bars)):
             self._run()
-        return tuple(self.made.values())
+        return tuple(replace(chunk, apart=self._apart(chunk, changes)) for chunk in self.made.values())
+
+    def _apart(self, chunk: Chunk, changes: tuple[ChangeInto, ...]) -> tuple[Chunk, ...]:
+        """The bars of a loop of one or two, by themselves, each after a drill; what is cut anyway left out."""
+        found: dict[str, Chunk] = {}
+        if len(chunk.bars) > MOST_APART or chunk.kind in ("drill", "run"):
+            return ()
+        for number in dict.fromkeys(self.classes[bar] for bar in chunk.bars):
+            if self._sounds(number):
+                drill = self._drill_apart(number, chunk, changes)
+                length = self.bars[number].length or self.bars[number].meter.length
+                alone = replace(
+                    chunk,
+                    key=f"bar:{number}",
+                    kind="bar",
+                    first=number,
+                    last=number,
+                    label=self._name(number),
+                    bars=(number,),
+                    beats=length / self.beat,
+                    rating=self._score(number),
+                    parts=(drill.key,) if drill else (),
+                    resembles=None,
+                    why=self._why_bar(number),
+                )
+                found.update(
+                    (part.key, part) for part in (drill, alone) if part and part.key not in self.made
+                )
+        return tuple(found.values())
+
+    def _drill_apart(self, number: int, chunk: Chunk, changes: tuple[ChangeInto, ...]) -> Chunk | None:
+        """The drill of what is hardest in a bar: its change of shape, or else its rhythm; None for neither."""
+        name = _lower(self._name(number))
+        alone = replace(
+            chunk, kind="drill", first=number, last=number, bars=(number,), parts=(), resembles=None
+        )
+        into = max((move for move in changes if move.bar == number), key=lambda move: move.cost, default=None)
+        if into and into.cost >= WORTH_A_DRILL:
+            return replace(
+                alone,
+                key=f"drill:change:{into.start}-{into.end}",
+                label=f"Change {into.start} to {into.end}",
+                beats=CHANGE_BEATS,
+                rating=self._score(number),
+                why=f"the change {into.start} to {into.end} by itself, before {name}",
+            )
+        bar = self.bars[number]
+        if not _between(bar):
+            return None
+        return replace(
+            alone,
+            key=f"drill:rhythm:{self.rhythms[number]}",
+            label=_rhythm_label(bar),
+            beats=(bar.length or bar.meter.length) / self.beat,
+            rating=self._score(number),
+            why=f"the rhythm of {name} on one string, before its notes",
+        )
 
     def _numbers(self, section) -> list[int]:
         return [number for number in self.bars if section.first <= number <= section.last]
@@ -271,7 +337,7 @@ class _Cutter:
         if self._score(number) >= HARD_BAR and len(_between(self.bars[number])) >= BETWEEN_THE_COUNTS:
             if key not in self.made and first == number:
                 why = f"the rhythm of {_lower(self._name(number))} on one string, before its notes"
-                self._add("drill", key, [number], _rhythm_label(self.bars[number]), [], why)
+                self._add("drill", key, [number], _rhythm_label(self.bars[number], self.syllables), [], why)
             if key in self.made:
                 keys.append(key)
         return keys
@@ -403,8 +469,8 @@ def _named_values(onsets: Iterable[Fraction]) -> str:
     )
 
 
-def _rhythm_label(bar: Bar) -> str:
+def _rhythm_label(bar: Bar, syllables: Syllables) -> str:
     try:
-        return f"Rhythm {count_text(bar)}"
+        return f"Rhythm {count_text(bar, syllables)}"
     except UncountableRhythm:
         return f"Rhythm of bar {bar.number}"

@@ -37,7 +37,7 @@ def new_job(
 ) -> PrintJob:
     """Note what is to be printed, and throw away files that nobody fetched for days."""
     PrintJob.objects.of(studio).filter(made__lt=timezone.now() - KEPT).delete()
-    whose = group.name if group else f"the week from {short_day(studio.today)}"
+    whose = group.name if group else f"everybody, from {short_day(studio.today)}"
     return PrintJob.objects.create(
         studio=studio,
         by=by,

@@ -9,10 +9,10 @@ from pieces.music.score import Bar
 from studio.accounts.models import Studio
 
 OWN = "own"
-# Rhythms by which ways of counting are told apart: eighths, sixteenths, a triplet, and six-eight.
+# Rhythms by which ways of counting are told apart: eighths, a late sixteenth, a triplet, and six-eight.
 EXAMPLES = (
     Bar.of("2/4", "1/4 1/8 1/8"),
-    Bar.of("2/4", "1/4 1/16 1/16 1/16 1/16"),
+    Bar.of("2/4", "1/4 3/16 1/16"),
     Bar.of("2/4", "1/4 1/12 1/12 1/12"),
     Bar.of("6/8", "1/4 1/8 1/8 1/8 1/8"),
 )
@@ -22,7 +22,7 @@ def examples_of(way: Syllables) -> str:
     """How the example rhythms are said.
 
     >>> examples_of(SYLLABLES["1 la li"])
-    '1 2 &  ·  1 2 e & a  ·  1 2 la li  ·  6/8: 1 li 2 la li'
+    '1 2 &  ·  1 2 a  ·  1 2 la li  ·  6/8: 1 li 2 la li'
     """
     said = []
     for bar in EXAMPLES:
