@@ -9,7 +9,7 @@ from collections import defaultdict
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 from django.db.models import Q
 from django.utils import timezone
 
@@ -264,29 +264,29 @@ def record_tick(student: Student, task: PlannedTask, *, uuid, day, tempo, felt, 
     follows when it is next looked at.
     """
     chunk = task.chunk
-    with transaction.atomic():
-        tick, made = Tick.objects.get_or_create(
-            studio_id=student.studio_id,
-            uuid=uuid,
-            defaults={
-                "student": student,
-                "assignment_id": chunk.assignment_id,
-                "revision_id": chunk.assignment.revision_id,
-                "key": chunk.key,
-                "kind": chunk.kind,
-                "section": chunk.data.get("section", ""),
-                "first": chunk.first,
-                "last": chunk.last,
-                "day": day,
-                "tempo": tempo,
-                "felt": felt,
-                "minutes": minutes,
-                "planned": task.minutes,
-                "at": at,
-            },
-        )
-        if made:
+    try:
+        with transaction.atomic():
+            tick = Tick.objects.create(
+                studio_id=student.studio_id,
+                uuid=uuid,
+                student=student,
+                assignment_id=chunk.assignment_id,
+                revision_id=chunk.assignment.revision_id,
+                key=chunk.key,
+                kind=chunk.kind,
+                section=chunk.data.get("section", ""),
+                first=chunk.first,
+                last=chunk.last,
+                day=day,
+                tempo=tempo,
+                felt=felt,
+                minutes=minutes,
+                planned=task.minutes,
+                at=at,
+            )
             Assignment.objects.filter(pk=chunk.assignment_id).update(stale=True)
+    except IntegrityError:  # it came before; asking first would cost every tick a question
+        return Tick.objects.get(studio_id=student.studio_id, uuid=uuid)
     return tick
 
 
