@@ -4,24 +4,12 @@ Whoever is let in gets something other than 403; who is not gets 403, a visitor 
 sent to sign in, a wrong method gets 405, and another studio's row is a 404.
 """
 
-from datetime import timedelta
-
 import pytest
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 
-from pieces.models import Batch, BroughtFile
-from pieces.music.tab import read_tab
-from pieces.print_options import PrintOptions
-from pieces.workup import add_piece
-from students.models import Group
-from students.practice import assign
-from students.records import Terms
 from studio.accounts.access import Role
 from studio.handouts import jobs
-from studio.handouts.jobs import new_job
-from studio.lessons.calendars import new_address
-from studio.lessons.changes import note_absence
-from studio.lessons.models import Performance
+from tests.rows import one_of_each
 
 pytestmark = pytest.mark.django_db
 
@@ -128,19 +116,6 @@ DECLARED = {
 OF_NO_STUDIO = ("bar", "sheet", "ending", "day", "calendar")
 SIGNS_OUT = ("sign_in", "sign_out", "card_sign_in", "card_new")
 
-TUNE = """title: Two Steps
-tuning: ukulele high G
-meter: 4/4
-tempo: 60
-
-   C
-A|-3---2---0-----|-0---2---3-----|
-E|-0-------------|---------------|
-C|-0-------------|---------------|
-G|-0-------------|---------------|
-   1   2   3   4   1   2   3   4
-"""
-
 
 def patterns(resolver):
     for pattern in resolver.url_patterns:
@@ -161,34 +136,10 @@ def no_thread(monkeypatch):
 def rows(cast):
     """One row of each kind in the cast's studio, and one in the stranger's."""
 
-    def of(studio, student):
-        arrangement = add_piece(studio, read_tab(TUNE), rights="own")
-        today = studio.today
-        until = today + timedelta(days=7)
-        assignment = assign(student, arrangement, Terms(("A",), 60, today, until))
-        group = Group.objects.create(studio=studio, name="Saturday strings")
-        group.members.add(student)
-        performance = Performance.objects.create(studio=studio, title="Spring concert", day=until)
-        brought = BroughtFile.objects.create(studio=studio, name="a.txt", data=TUNE.encode(), by=cast.owner)
-        return {
-            "student": student.pk,
-            "group": group.pk,
-            "performance": performance.pk,
-            "assignment": assignment.pk,
-            "arrangement": arrangement.pk,
-            "piece": arrangement.piece_id,
-            "brought": brought.pk,
-            "batch": Batch.objects.create(studio=studio, by=cast.owner).pk,
-            "bar": 1,
-            "ending": "txt",
-            "sheet": "outline",
-            "job": new_job(studio, cast.owner, "week", [student], PrintOptions()).pk,
-            "day": today,
-            "lesson": note_absence(student, today, owed=True, today=today, by=None).pk,
-            "calendar": new_address(studio, student=student)[1],
-        }
-
-    return of(cast.studio, cast.learner), of(cast.elsewhere, cast.foreign_learner)
+    return (
+        one_of_each(cast.studio, cast.learner, cast.owner),
+        one_of_each(cast.elsewhere, cast.foreign_learner, cast.foreigner),
+    )
 
 
 def test_every_address_is_declared_and_every_declared_address_exists():
