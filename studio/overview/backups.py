@@ -15,6 +15,7 @@ from django.db import connection, connections
 
 LAST = "last-backup.json"
 KEPT = 30
+NO_BACKUP = "No backup yet. On the studio’s machine: python3 manage.py backup, and a folder on another disk."
 
 
 class BackupFailed(RuntimeError):
@@ -71,8 +72,30 @@ def restore(file: Path) -> None:
 
 def last_backup() -> Backup | None:
     """The last good backup that this studio made."""
-    path = settings.DATA_DIR / LAST
-    return Backup(**json.loads(path.read_text())) if path.exists() else None
+    try:
+        return Backup(**json.loads((settings.DATA_DIR / LAST).read_text()))
+    except (FileNotFoundError, ValueError, TypeError):
+        return None
+
+
+def said_of_backup(backup: Backup | None, now: datetime) -> str:
+    """When the last good backup was made, for an owner whose wall clock shows ``now``.
+
+    >>> now = datetime(2026, 3, 5, 9, 30, tzinfo=UTC)
+    >>> said_of_backup(Backup("", "2026-03-05T03:10:00+00:00", 1, ""), now)
+    'The last good backup was made today at 03:10.'
+    >>> said_of_backup(Backup("", "2026-03-04T23:10:00+00:00", 1, ""), now)
+    'The last good backup was made yesterday at 23:10.'
+    >>> said_of_backup(Backup("", "2026-03-01T03:10:00+00:00", 1, ""), now)
+    'The last good backup is 4 days old. See that the nightly backup runs.'
+    """
+    if backup is None:
+        return NO_BACKUP
+    made = datetime.fromisoformat(backup.at).astimezone(now.tzinfo)
+    days = (now.date() - made.date()).days
+    if days > 1:
+        return f"The last good backup is {days} days old. See that the nightly backup runs."
+    return f"The last good backup was made {'yesterday' if days else 'today'} at {made:%H:%M}."
 
 
 def _write(target: Path) -> None:

@@ -7,6 +7,7 @@ tomorrow is neither forgotten in an export nor left behind by an erasure.
 import csv
 import io
 import json
+import shutil
 import zipfile
 from collections import deque
 from datetime import UTC, datetime
@@ -97,6 +98,24 @@ def erase_again() -> int:
     for student in back:
         _erase(student)
     return len(back)
+
+
+def copy_tombstones(folder: Path) -> None:
+    """Put the tombstones beside the backups, for a restore on another machine."""
+    path = settings.DATA_DIR / TOMBSTONES
+    if path.exists():
+        shutil.copy(path, folder)
+
+
+def bring_tombstones(folder: Path) -> None:
+    """Add the tombstones that lie beside a backup to those of this machine."""
+    brought, own = folder / TOMBSTONES, settings.DATA_DIR / TOMBSTONES
+    if not brought.exists():
+        return
+    known = own.read_text().splitlines() if own.exists() else []
+    new = [line for line in brought.read_text().splitlines() if line not in known]
+    with own.open("a") as file:
+        file.writelines(f"{line}\n" for line in new)
 
 
 def _erase(student: Student) -> int:

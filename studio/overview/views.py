@@ -5,13 +5,17 @@ from django.shortcuts import redirect, render
 
 from studio.accounts.access import OWNERS, TEACHERS, allow
 from studio.accounts.models import Studio
+from studio.overview.backups import last_backup, said_of_backup
 from studio.overview.forms import StudioForm
 from studio.overview.overview_page import overview_page
 
 
 @allow(TEACHERS)
 def overview(request):
-    return render(request, "overview/overview.html", overview_page(request.actor.studio))
+    page = overview_page(request.actor.studio)
+    if request.actor.role in OWNERS:
+        page["backup"] = said_of_backup(last_backup(), request.actor.studio.now)
+    return render(request, "overview/overview.html", page)
 
 
 @allow(OWNERS, "GET", "POST")

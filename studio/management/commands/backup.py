@@ -5,6 +5,7 @@ from pathlib import Path
 from django.core.management.base import BaseCommand, CommandError
 
 from studio.overview.backups import KEPT, BackupFailed, back_up
+from studio.overview.rights import copy_tombstones
 
 
 class Command(BaseCommand):
@@ -21,4 +22,5 @@ class Command(BaseCommand):
             backup = back_up(Path(folder), keep=keep)
         except BackupFailed as failed:
             raise CommandError(str(failed)) from None
+        copy_tombstones(Path(folder))
         self.stdout.write(f"{backup.file}  {backup.size} bytes  sha256 {backup.sha256}")

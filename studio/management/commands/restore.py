@@ -6,7 +6,7 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
 from studio.overview.backups import BackupFailed, restore
-from studio.overview.rights import erase_again
+from studio.overview.rights import bring_tombstones, erase_again
 
 
 class Command(BaseCommand):
@@ -21,6 +21,7 @@ class Command(BaseCommand):
         except BackupFailed as failed:
             raise CommandError(str(failed)) from None
         call_command("migrate", verbosity=0, interactive=False)
+        bring_tombstones(Path(file).parent)
         again = erase_again()
         self.stdout.write(
             f"Restored {file}." + (f" {again} erased learners were erased again." if again else "")
