@@ -49,7 +49,7 @@ def print_together(handouts: Sequence[Handout], title: str, done: Callable[[], N
             done()
         else:
             at_work -= 1
-    return join([press.painted() for press in presses])
+    return join([part for press in presses for part in press.painted()])
 
 
 class _Press:
@@ -87,7 +87,7 @@ class _Press:
             process.wait()
             news.put(False)
 
-    def painted(self) -> pydyf.PDF:
+    def painted(self) -> list[pydyf.PDF]:
         if not self._answer:
             raise PressStopped("The pages could not be set.")
         return pickle.loads(self._answer)  # written by our own process, from pages of ours
