@@ -13,6 +13,7 @@ from typing import Literal
 from students.planning.tempo import step_down
 
 Felt = Literal["broke", "slips", "clean"]
+BEST: tuple[Felt, ...] = ("broke", "slips", "clean")
 
 # After a break-down a loop goes back two marks; after a week away, one.
 BACK_AFTER_BREAKDOWN = 2
@@ -97,6 +98,11 @@ def days_of(ticks: Iterable[TickRecord]) -> tuple[date, ...]:
 def clean_days_at(ticks: Iterable[TickRecord], tempo: int) -> tuple[date, ...]:
     """The days with a clean tick at ``tempo`` or faster."""
     return days_of(tick for tick in ticks if tick.felt == "clean" and tick.tempo >= tempo)
+
+
+def best_of(ticks: Iterable[TickRecord]) -> TickRecord:
+    """The tick that went best: clean before slips before broken down, then the fastest."""
+    return max(ticks, key=lambda tick: (BEST.index(tick.felt), tick.tempo))
 
 
 def left_at(ticks: tuple[TickRecord, ...], start: int, goal: int, on: date) -> int:

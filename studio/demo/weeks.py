@@ -17,7 +17,7 @@ from pieces.models import Arrangement
 from students import practice
 from students.lesson_days import next_lesson
 from students.models import Assignment, Student
-from students.planning.stuck import Stuck, find_stuck
+from students.planning.stuck import Stuck, pinpoint
 from students.records import Terms, history_of, records_of
 from studio.demo.notes import Week, note_of, promise_of
 from studio.demo.people import Given, Person
@@ -156,6 +156,6 @@ def _stuck(student: Student, running: list[Assignment]) -> Stuck | None:
     found = [
         stuck
         for assignment in running
-        for stuck in find_stuck(history_of(assignment, assignment.revision, ticks, marks))
+        for stuck in pinpoint(history_of(assignment, assignment.revision, ticks, marks))
     ]
     return found[0] if found else None

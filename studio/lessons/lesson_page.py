@@ -10,7 +10,7 @@ from pieces.workup import workup_of
 from students import practice
 from students.assign_page import PlannedLine, first_terms, next_lesson
 from students.models import Assignment, Mark, Student
-from students.planning.stuck import Stuck, find_stuck
+from students.planning.stuck import Stuck, pinpoint
 from students.records import Terms, history_of, records_of
 from students.showing import done_grid, plan_grid
 from studio.lessons.models import Lesson
@@ -106,7 +106,7 @@ def _stuck(running, student: Student) -> list[tuple[Assignment, Stuck]]:
     found = []
     for assignment in running:
         history = history_of(assignment, assignment.revision, ticks, marks)
-        found += [(assignment, stuck) for stuck in find_stuck(history)]
+        found += [(assignment, stuck) for stuck in pinpoint(history)]
     return found[:2]
 
 

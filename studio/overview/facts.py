@@ -10,7 +10,7 @@ from pieces.workups import workups_of
 from students.models import Assignment, PlannedTask, SignInCard, Student, Tick
 from students.planning.attention import Facts
 from students.planning.history import History, TickRecord
-from students.planning.stuck import find_stuck
+from students.planning.stuck import pinpoint
 from students.standings import SECURE
 from studio.accounts.models import Studio
 from studio.lessons.timetable import Meeting, meetings
@@ -95,7 +95,7 @@ def worked_up(studio: Studio, wanted: set[int]) -> dict[int, tuple[Arrangement, 
 def _facts(look: Look, student: Student, lesson: date | None) -> Facts:
     today, ticks, assignments = look.today, look.ticks[student.pk], look.assignments[student.pk]
     running = {assignment.pk for assignment in assignments}
-    stuck = find_stuck(History(tuple(_record(tick) for tick in ticks if tick.assignment_id in running)))
+    stuck = pinpoint(History(tuple(_record(tick) for tick in ticks if tick.assignment_id in running)))
     last = max((tick.day for tick in ticks), default=None)
     planned = {task.day for task in look.tasks[student.pk]}
     coming = sorted((a for a in assignments if a.performance and a.until >= today), key=lambda a: a.until)
