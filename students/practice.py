@@ -342,12 +342,16 @@ def _store_chunks(assignment: Assignment, today: date) -> None:
     PlannedTask.objects.filter(chunk__in=gone, day__gt=today).delete()
     gone.exclude(tasks__day__lte=today).delete()
     for position, chunk in enumerate(chunks):
-        row = kept.get(chunk.key) or Chunk(
-            studio_id=assignment.studio_id, assignment=assignment, key=chunk.key
-        )
-        row.kind, row.first, row.last, row.label = chunk.kind, chunk.first, chunk.last, chunk.label
-        row.position, row.data = position, to_data(chunk)
-        row.save()
+        _store_loop(assignment, chunk, position, kept.get(chunk.key))
+
+
+def _store_loop(assignment: Assignment, loop: Loop, position: int, row: Chunk | None = None) -> Chunk:
+    row = row or Chunk(studio_id=assignment.studio_id, assignment=assignment, key=loop.key)
+    row.kind, row.first, row.last, row.label = loop.kind, loop.first, loop.last, loop.label
+    # What a loop would be broken down into is cut again when it is planned.
+    row.position, row.data = position, to_data(replace(loop, apart=()))
+    row.save()
+    return row
 
 
 def _store_plan(student: Student, plan: Plan, first: date, assignment: Assignment | None = None) -> None:
@@ -357,6 +361,9 @@ def _store_plan(student: Student, plan: Plan, first: date, assignment: Assignmen
     is one of returns alone.
     """
     stored = {chunk.key: chunk.pk for chunk in assignment.chunks.all()} if assignment else {}
+    for loop in plan.apart if assignment else ():
+        if loop.key not in stored:
+            stored[loop.key] = _store_loop(assignment, loop, len(stored)).pk
     days = [day for day in plan.days if day.date >= first]
     returning = [int(task.key) for day in days for task in day.tasks if task.key not in stored]
     owners = dict(Chunk.objects.filter(pk__in=returning).values_list("pk", "assignment_id"))

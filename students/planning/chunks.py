@@ -7,6 +7,7 @@ never new work and is met only in its joins and in the run.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 from typing import NamedTuple
@@ -41,6 +42,10 @@ BETWEEN_THE_COUNTS = 3
 # A change from this cost on (``pieces.music.changes``) is practised by itself: about
 # what it costs when three fingers must find new places.
 HARD_CHANGE = 2.0
+# In a bar where a loop is stuck a change is taken apart from this cost on: some finger moves.
+WORTH_A_DRILL = 1.0
+# Loops of so many bars can be broken down; what is longer has loops of its own.
+MOST_APART = 2
 # Sections up to this many bars have no halves.
 NO_HALVES = 4
 # A change is played as two bars' worth of beats: one on each shape.
@@ -158,7 +163,63 @@ class _Cutter:
                     self._join(a, b, across=inside[a].letter != inside[b].letter)
         if whole and (len(sections) > 1 or len(self.order) > len(self.bars)):
             self._run()
-        return tuple(self.made.values())
+        return tuple(replace(chunk, apart=self._apart(chunk, changes)) for chunk in self.made.values())
+
+    def _apart(self, chunk: Chunk, changes: tuple[ChangeInto, ...]) -> tuple[Chunk, ...]:
+        """The bars of a loop of one or two, by themselves, each after a drill; what is cut anyway left out."""
+        found: dict[str, Chunk] = {}
+        if len(chunk.bars) > MOST_APART or chunk.kind in ("drill", "run"):
+            return ()
+        for number in dict.fromkeys(self.classes[bar] for bar in chunk.bars):
+            if self._sounds(number):
+                drill = self._drill_apart(number, chunk, changes)
+                length = self.bars[number].length or self.bars[number].meter.length
+                alone = replace(
+                    chunk,
+                    key=f"bar:{number}",
+                    kind="bar",
+                    first=number,
+                    last=number,
+                    label=self._name(number),
+                    bars=(number,),
+                    beats=length / self.beat,
+                    rating=self._score(number),
+                    parts=(drill.key,) if drill else (),
+                    resembles=None,
+                    why=self._why_bar(number),
+                )
+                found.update(
+                    (part.key, part) for part in (drill, alone) if part and part.key not in self.made
+                )
+        return tuple(found.values())
+
+    def _drill_apart(self, number: int, chunk: Chunk, changes: tuple[ChangeInto, ...]) -> Chunk | None:
+        """The drill of what is hardest in a bar: its change of shape, or else its rhythm; None for neither."""
+        name = _lower(self._name(number))
+        alone = replace(
+            chunk, kind="drill", first=number, last=number, bars=(number,), parts=(), resembles=None
+        )
+        into = max((move for move in changes if move.bar == number), key=lambda move: move.cost, default=None)
+        if into and into.cost >= WORTH_A_DRILL:
+            return replace(
+                alone,
+                key=f"drill:change:{into.start}-{into.end}",
+                label=f"Change {into.start} to {into.end}",
+                beats=CHANGE_BEATS,
+                rating=self._score(number),
+                why=f"the change {into.start} to {into.end} by itself, before {name}",
+            )
+        bar = self.bars[number]
+        if not _between(bar):
+            return None
+        return replace(
+            alone,
+            key=f"drill:rhythm:{self.rhythms[number]}",
+            label=_rhythm_label(bar, self.syllables),
+            beats=(bar.length or bar.meter.length) / self.beat,
+            rating=self._score(number),
+            why=f"the rhythm of {name} on one string, before its notes",
+        )
 
     def _numbers(self, section) -> list[int]:
         return [number for number in self.bars if section.first <= number <= section.last]

@@ -14,10 +14,10 @@ from datetime import date, timedelta
 from students.planning import why
 from students.planning.fit import fit_of
 from students.planning.history import History, TickRecord
+from students.planning.laying import lay_out
 from students.planning.loads import Days, Stop, due
 from students.planning.loops import Chunk
 from students.planning.needs import Need, days_ahead, needs_of
-from students.planning.placing import place
 from students.planning.plan import (
     WHOLES,
     Calendar,
@@ -33,8 +33,8 @@ from students.planning.plan import (
     gentle_return,
     weeks_later,
 )
-from students.planning.spare import PlayThrough, onward, play_throughs
-from students.planning.visits import Visit, play_through, visit, was_long_away
+from students.planning.spare import PlayThrough, lengthen
+from students.planning.visits import Visit, longer, play_through, visit
 
 __all__ = [
     "Calendar",
@@ -77,9 +77,10 @@ def plan_days(
     >>> for day in plan.days:
     ...     for task in day.tasks:
     ...         print(day.date.day, task.from_tempo, task.to_tempo, task.why)
-    13 50 58 New: bar 1.
-    14 58 69 Comes back after one night.
-    15 69 76 Comes back after one night.
+    13 50 54 New: bar 1.
+    14 54 58 Comes back after one night.
+    15 58 63 Comes back after one night.
+    16 63 69 On from 63, on the way to 76.
     """
     morning = _plan(chunks, calendar, learner, history.before(today), today, returns)
     so_far = history.until(today)
@@ -88,11 +89,12 @@ def plan_days(
         return morning
     first = [day for day in morning.days if day.date == today]
     still = [t for day in first for t in day.tasks if t.key not in played]
-    assumed = [tick for task in still if (tick := _as_planned(task, today, chunks))]
+    assumed = [tick for task in still if (tick := _as_planned(task, today, (*chunks, *morning.apart)))]
     evening = History((*so_far.ticks, *assumed), so_far.marks)
     spent = sum(day.minutes for day in first)
     rest = _plan(chunks, calendar, learner, evening, today + timedelta(days=1), returns, spent)
-    return Plan((*first, *rest.days), rest.fit)
+    apart = {chunk.key: chunk for chunk in (*morning.apart, *rest.apart)}
+    return Plan((*first, *rest.days), rest.fit, tuple(apart.values()))
 
 
 def _as_planned(task: Task, day: date, chunks: Sequence[Chunk]) -> TickRecord | None:
@@ -115,21 +117,19 @@ def _plan(
 ) -> Plan:
     needs = needs_of(chunks, calendar, learner, history, today)
     days = days_ahead(calendar, learner, today, needs)
-    placed = place([need.load for need in needs], days)
-    free = list(placed.free)
-    played = play_throughs(returns, days, free, learner.pace)
-    more = onward(needs, placed, free, learner.pace)
+    laid = lay_out(needs, days, returns, learner.pace)
+    visits = lengthen(needs, laid.stops, list(laid.free), learner.pace)
     tasks: dict[int, list[tuple[tuple, Task]]] = {day: [] for day in range(len(days.room))}
     ties = {part for need in needs if not need.chunk.is_whole for part in need.chunk.parts}
     for at, need in enumerate(needs):
-        extra = {stop.day for stop in more if stop.load == at}
-        stops = sorted((s for s in (*placed.stops, *more) if s.load == at), key=lambda s: s.day)
+        extra = {stop.day for stop in laid.more if stop.load == at}
+        stops = sorted((s for s in visits if s.load == at), key=lambda s: s.day)
         for stop, task in _tasks(need, stops, extra, days, calendar, learner):
             gentle = date.fromordinal(days.ordinals[stop.day]) in calendar.gentle
             # Sections come after the loops, but for one so short that a join is made of it.
             last = need.chunk.is_whole and need.chunk.key not in ties
             tasks[stop.day].append(((last, stop.new and gentle, at), task))
-    for number, item in enumerate(played):
+    for number, item in enumerate(laid.returns):
         tasks[item.day].append(((2, False, number), _returning(item, days)))
     written = tuple(
         Day(
@@ -138,7 +138,10 @@ def _plan(
         )
         for at, row in tasks.items()
     )
-    return Plan(written, fit_of(needs, days, placed, chunks, calendar, learner, history, today, spent))
+    given = {chunk.key for chunk in chunks}
+    apart = tuple(need.chunk for need in needs if need.chunk.key not in given)
+    fit = fit_of(needs, days, laid, chunks, calendar, learner, history, today, spent, returns)
+    return Plan(written, fit, apart)
 
 
 def _order(ordered: tuple[tuple, Task]) -> tuple:
@@ -150,16 +153,21 @@ def _tasks(
 ) -> Iterator[tuple[Stop, Task]]:
     """The tasks of one loop in order of days, each taken up where the one before left it."""
     chunk, state = need.chunk, need.state
-    tempo, before = need.tempo, None
-    for stop in stops:
+    before = None
+    for number, stop in enumerate(stops):
         day = date.fromordinal(days.ordinals[stop.day])
-        if before is None and was_long_away(state, day):
+        tempo = need.after(number)
+        if before is None and need.was_long_away(day):
             tempo = min(tempo, state.tempo(chunk, day))
-        played = visit(chunk, tempo, new=stop.new, pace=learner.pace)
+        played = visit(chunk, tempo, new=stop.new, pace=learner.pace, share=need.share)
         if need.secure or played.minutes > stop.minutes:
             played = play_through(chunk.beats, tempo, learner.pace)
+        elif chunk.kind == "section" and need.share < 1 and played.from_tempo < chunk.goal:
+            played = longer(chunk, played, stop.minutes, learner.pace)
         is_last = stop.day == len(days.room) - 1
-        if stop.new:
+        if need.holds and before is None:
+            reason = why.alone_first(chunk, need.holds)
+        elif stop.new:
             reason = why.new(chunk)
         elif chunk.kind == "section" and is_last:
             is_performance = calendar.performance == calendar.end
@@ -173,12 +181,12 @@ def _tasks(
         else:
             reason = why.comes_back(day, before)
         yield stop, _task(chunk, played, stop.new, reason)
-        tempo, before = played.to_tempo, day
+        before = day
 
 
 def _why_after(need: Need, played: Visit, day: date, days: Days) -> str:
     wanted = date.fromordinal(due(need.load.since, days.goal, anew=need.load.anew))
-    away = was_long_away(need.state, day)
+    away = need.was_long_away(day)
     return why.after(need.chunk, need.state.ticks[-1], played, day, wanted, long_away=away)
 
 

@@ -11,11 +11,11 @@ from typing import NamedTuple
 
 from pieces.music.words import counted, listed
 from students.planning.history import History
+from students.planning.laying import Laid, Short, lay_out_first
 from students.planning.loads import Days, Placed
 from students.planning.loops import Chunk, keep_sections, letters_of, lower_goal
 from students.planning.needs import RETURNS, Need, days_ahead, needs_of
-from students.planning.placing import first_that_fits
-from students.planning.plan import Calendar, Fit, Learner, WayOut, add_minutes, weeks_later
+from students.planning.plan import Calendar, Fit, Learner, Returns, WayOut, add_minutes, weeks_later
 from students.planning.tempo import MARKS
 
 MOST_MINUTES_MORE = 60
@@ -47,6 +47,7 @@ class _Question:
     today: date
     spent: int
     needs: Sequence[Need]
+    returns: Sequence[Returns] = ()
 
     def with_chunks(self, chunks: Sequence[Chunk]) -> Trial:
         needs = needs_of(chunks, self.calendar, self.learner, self.history, self.today)
@@ -66,29 +67,40 @@ class _Question:
 
     def _trial(self, needs: Sequence[Need], calendar: Calendar) -> Trial:
         days = days_ahead(calendar, self.learner, self.today, needs)
-        placed = first_that_fits([need.load for need in needs], days)
-        needed = placed.minutes(days) if placed else sum(need.minutes for need in needs)
-        return Trial(bool(placed), needed + self.spent, sum(days.room) + self.spent)
+        laid = lay_out_first(needs, days, self.returns, self.learner.pace)
+        if laid is None:
+            needed = sum(need.minutes for need in needs)
+            return Trial(False, needed + self.spent, sum(days.room) + self.spent)
+        needed = laid.minutes(days) + sum(short.minutes for short in laid.short)
+        return Trial(not laid.short, needed + self.spent, sum(days.room) + self.spent)
 
 
 def fit_of(
     needs: Sequence[Need],
     days: Days,
-    placed: Placed,
+    laid: Laid,
     chunks: Sequence[Chunk],
     calendar: Calendar,
     learner: Learner,
     history: History,
     today: date,
     spent: int = 0,
+    returns: Sequence[Returns] = (),
 ) -> Fit:
-    """Say whether ``placed`` has a day for all of ``needs``; where not, what would."""
+    """Say whether ``laid`` has a day for all of ``needs`` and takes sections to their goal; if not, what would."""
+    placed = laid.placed
     needed = sum(need.minutes for need in needs) + spent
     available = sum(days.room) + spent
     if not placed.missing:
-        needed = placed.minutes(days) + spent
-        return Fit(True, f"Fits: {needed} of {counted_minutes(available)}.", needed, available)
-    question = _Question(chunks, calendar, learner, history, today, spent, needs)
+        needed = laid.minutes(days) + spent
+        if not laid.short:
+            return Fit(True, f"Fits: {needed} of {counted_minutes(available)}.", needed, available)
+    question = _Question(chunks, calendar, learner, history, today, spent, needs, returns)
+    if not placed.missing:
+        needed += sum(short.minutes for short in laid.short)
+        short = tuple((one.need.chunk.key, one.tempo) for one in laid.short)
+        text = _not_at_the_goal(laid.short, calendar)
+        return Fit(False, text, needed, available, tuple(_ways_out(question)), (), short)
     text = f"{_short(needed, available, needs, days, calendar, learner)} {_what_is_missing(needs, placed)}"
     missing = tuple(needs[at].chunk.key for at in sorted(placed.missing))
     return Fit(False, text.strip(), needed, available, tuple(_ways_out(question)), missing)
@@ -116,6 +128,14 @@ def _ways_out(question: _Question) -> Iterator[WayOut]:
             yield out
     if found < WAYS and (out := _later(question)):
         yield out
+
+
+def _not_at_the_goal(short: Sequence[Short], calendar: Calendar) -> str:
+    """Which sections will not be at their goal, and where they will be."""
+    by = "performance" if calendar.performance == calendar.end else "lesson"
+    goal = max(one.need.chunk.goal for one in short)
+    where = listed([f"section {one.need.chunk.section} comes to about {one.tempo}" for one in short])
+    return f"Will not be at {goal} by the {by}: {where}."
 
 
 def counted_minutes(minutes: int) -> str:

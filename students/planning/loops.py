@@ -22,7 +22,9 @@ class Chunk:
     an earlier loop that it is nearly the same as. ``why`` says what it is for, to be
     read after "New:". ``sections`` are the letters of all chosen sections in which it
     is played; ``across``: it ties them together, and is of use only with all of them.
-    ``start_goal`` is the goal from which the start was taken.
+    ``start_goal`` is the goal from which the start was taken. ``apart`` are the loops that
+    it is broken down into where it is stuck (``breaking``): its bars by themselves, each
+    after the drill of its rhythm or change.
     """
 
     key: str
@@ -42,6 +44,7 @@ class Chunk:
     sections: tuple[str, ...] = ()
     across: bool = False
     start_goal: int = 0
+    apart: tuple["Chunk", ...] = ()
 
     @property
     def is_whole(self) -> bool:
@@ -82,4 +85,12 @@ def with_known_parts(chunks: Sequence[Chunk]) -> tuple[Chunk, ...]:
 
 def lower_goal(chunks: Iterable[Chunk], goal: int) -> tuple[Chunk, ...]:
     """The same loops with the goal lowered to ``goal`` for now; each starts where it would have."""
-    return tuple(replace(chunk, goal=min(goal, chunk.goal), start=min(goal, chunk.start)) for chunk in chunks)
+    return tuple(
+        replace(
+            chunk,
+            goal=min(goal, chunk.goal),
+            start=min(goal, chunk.start),
+            apart=lower_goal(chunk.apart, goal),
+        )
+        for chunk in chunks
+    )

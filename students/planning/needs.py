@@ -4,19 +4,25 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from students.planning.history import History
+from students.planning.breaking import Broken, break_down
+from students.planning.climbing import Climb, climb_of
+from students.planning.history import LONG_AWAY, History, TickRecord
 from students.planning.loads import Days, Load
 from students.planning.loops import Chunk, letters_of
 from students.planning.plan import Calendar, Learner
 from students.planning.standing import standing_of
+from students.planning.stuck import Stuck
+from students.planning.tempo import climb
 from students.planning.visits import (
     State,
     Visit,
     behind_parts,
+    marks_after,
     play_through,
     ready_tempo,
     returns_left,
     visits_ahead,
+    was_long_away,
 )
 
 # Every new loop comes back on at least so many other days, where the calendar has them.
@@ -30,7 +36,10 @@ class Need:
     """A loop, where the learner stands with it, and the visits it still needs.
 
     ``tempo`` is where it is taken up, ``ready`` from where it may rest. ``secure``: it
-    is only played through.
+    is only played through. ``share`` is how much of the usual climb a visit makes. ``within`` is
+    the fastest clean tick of something that it is a part of; ``goes_well``: it is a
+    section that stands at tempo. ``holds``: it is taken alone, for what is stuck there;
+    ``waits`` is the place of the need that it rests for, as it is stuck itself.
     """
 
     chunk: Chunk
@@ -40,6 +49,20 @@ class Need:
     visits: tuple[Visit, ...]
     load: Load
     secure: bool
+    share: float = 1.0
+    within: TickRecord | None = None
+    goes_well: bool = False
+    holds: Stuck | None = None
+    waits: int | None = None
+
+    def was_long_away(self, on: date) -> bool:
+        """Whether it has not been played for more than a week, nor anything that it is a part of."""
+        lately = self.within is not None and (on - self.within.day).days < LONG_AWAY
+        return was_long_away(self.state, on) and not lately
+
+    def after(self, visits: int) -> int:
+        """The tempo it will have reached after so many more visits."""
+        return climb(self.tempo, self.chunk.goal, marks_after(self.chunk, visits, self.share))
 
     @property
     def minutes(self) -> int:
@@ -57,9 +80,13 @@ def needs_of(
 ) -> list[Need]:
     """The needs of all loops that want practice, parts before wholes.
 
-    Left out are the parts of a whole that goes well: nothing secure is drilled.
+    Left out are the parts of a whole that goes well: nothing secure is drilled. What is
+    stuck is broken down (``breaking``).
     """
+    broken = break_down(chunks, history)
+    chunks = broken.chunks
     states = {chunk.key: State.of(history.by_loop.get(chunk.key, ())) for chunk in chunks}
+    carried = _carried(chunks, states)
     standings = _standings(chunks, calendar, history, today)
     settled = _settled(chunks, states, standings)
     kept = [chunk for chunk in chunks if chunk.key not in settled]
@@ -73,10 +100,13 @@ def needs_of(
             for chunk in chunks
             if chunk.kind == "section" and states[chunk.key].is_met
         },
+        carried=carried,
         returns=max(0, min(RETURNS, len(days) - 1)),
         left=sum(1 for day in days if day >= today),
         pace=learner.pace,
         today=today,
+        climb=climb_of(chunks, history, learner.climb),
+        broken=broken,
     )
     return [_need(chunk, view) for chunk in kept]
 
@@ -118,6 +148,20 @@ def _settled(chunks: Sequence[Chunk], states: Mapping[str, State], standings: Ma
     return settled
 
 
+def _carried(chunks: Sequence[Chunk], states: Mapping[str, State]) -> dict[str, TickRecord]:
+    """For each loop, the fastest clean tick of those that it is a part of: what it goes at within them."""
+    carried: dict[str, TickRecord] = {}
+    for chunk in reversed(chunks):
+        state = states[chunk.key]
+        above = [carried[chunk.key]] if chunk.key in carried else []
+        own = [state.ticks[-1]] if state.is_clean and chunk.parts else []
+        if best := max((*above, *own), key=lambda tick: tick.tempo, default=None):
+            for part in chunk.parts:
+                if part not in carried or carried[part].tempo < best.tempo:
+                    carried[part] = best
+    return carried
+
+
 def _goes_well(chunk: Chunk, state: State, standings: Mapping[str, str]) -> bool:
     if not chunk.is_whole:
         return False
@@ -139,18 +183,28 @@ class _View:
     standings: Mapping[str, str]
     places: Mapping[str, int]
     sections_at: Mapping[str, int]
+    carried: Mapping[str, TickRecord]
     returns: int
     left: int
     pace: float
     today: date
+    climb: Climb
+    broken: Broken
 
     def tempo_of(self, chunk: Chunk, *, judged: bool) -> int:
         """Where ``chunk`` is taken up: at the goal where the teacher's mark says that it goes."""
         state = self.states[chunk.key]
         if judged:
             return chunk.goal
+        if chunk.key in self.broken.below:
+            return min(state.tempo(chunk, self.today), self.broken.below[chunk.key])
         left = state.tempo(chunk, self.today)
-        if state.is_met and not state.is_clean:
+        if chunk.key in self.broken.alone:
+            return left
+        within = self.carried.get(chunk.key)
+        if within and state.is_met and (state.is_clean or within.day > state.days[-1]):
+            left = max(left, min(within.tempo, chunk.goal))
+        elif state.is_met and not state.is_clean:
             return left
         parts = [self.states[key] for key in chunk.parts if key in self.states]
         return max(left, behind_parts(chunk, [p.ticks[-1].tempo if p.is_clean else None for p in parts]))
@@ -158,8 +212,10 @@ class _View:
     def returns_of(self, chunk: Chunk, *, new: bool, secure: bool) -> int:
         """How many returns ``chunk`` needs."""
         state = self.states[chunk.key]
-        if secure:
+        if secure or chunk.key in self.broken.waits:
             return 0
+        if state.is_met and chunk.key in self.broken.alone:
+            return min(self.left, max(1, returns_left(chunk, state, self.returns)))
         if not state.is_met:
             return self.returns if new else min(self.left, 1)
         return min(self.left, returns_left(chunk, state, self.returns))
@@ -178,7 +234,8 @@ def _need(chunk: Chunk, view: _View) -> Need:
     new = not (state.is_met or judged)
     tempo = view.tempo_of(chunk, judged=judged)
     count = new + view.returns_of(chunk, new=new, secure=secure)
-    visits = visits_ahead(chunk, tempo, count, new=new, pace=view.pace)
+    share = view.climb.share(chunk)
+    visits = visits_ahead(chunk, tempo, count, new=new, pace=view.pace, share=share)
     last_played = state.days[-1] if state.days else today - timedelta(days=1)
     load = Load(
         new=visits[0].minutes if new else 0,
@@ -189,4 +246,8 @@ def _need(chunk: Chunk, view: _View) -> Need:
         like=view.places.get(chunk.resembles or ""),
         close=play_through(chunk.beats, tempo, view.pace).minutes if chunk.kind == "section" else 0,
     )
-    return Need(chunk, state, tempo, view.ready(chunk), tuple(visits), load, secure)
+    return Need(
+        chunk, state, tempo, view.ready(chunk), tuple(visits), load, secure, share, view.carried.get(chunk.key),
+        standing in GOES_WELL, view.broken.alone.get(chunk.key),
+        view.places.get(view.broken.waits.get(chunk.key, "")),
+    )  # fmt: skip

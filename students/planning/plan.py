@@ -9,6 +9,8 @@ from datetime import date, timedelta
 from fractions import Fraction
 from typing import Literal, NamedTuple
 
+from students.planning.loops import Chunk
+
 # New loops a day by level: a beginner's first day is then four bars at most, which is
 # plenty (common practice, no source).
 NEW_A_DAY = {"beginner": 2, "intermediate": 3, "advanced": 4}
@@ -64,6 +66,8 @@ def gentle_return(calendar: Calendar, back: date, days: int = 3) -> Calendar:
 class Learner:
     """Who practises. ``pace`` is their minutes over the estimate (1: as estimated).
 
+    ``climb`` is how much of the usual climb they make a visit, as far as is known from
+    other pieces (1: all of it; see ``climbing``).
     ``interleave``: loops already met alternate within a day. ``new_a_day`` overrides
     the level's cap on new loops.
     """
@@ -72,6 +76,7 @@ class Learner:
     pace: float = 1.0
     interleave: bool = True
     new_a_day: int | None = None
+    climb: float = 1.0
 
     @property
     def new_loops(self) -> int:
@@ -162,7 +167,9 @@ class WayOut:
 class Fit:
     """Whether everything assigned has its days, in words and minutes.
 
-    ``missing`` are the keys of loops that have no day at all, or not all they need.
+    ``missing`` are the keys of loops that have no day at all, or not all they need;
+    ``short`` the sections that will not be at their goal by the date, each key with the
+    tempo to which it is expected to come.
     """
 
     fits: bool
@@ -171,14 +178,19 @@ class Fit:
     available: int
     ways_out: tuple[WayOut, ...] = ()
     missing: tuple[str, ...] = ()
+    short: tuple[tuple[str, int], ...] = ()
 
 
 @dataclass(frozen=True)
 class Plan:
-    """Every day of practice from today to the lesson, and whether it all fits."""
+    """Every day of practice from today to the lesson, and whether it all fits.
+
+    ``apart`` are loops that are planned besides those given, as one of them is stuck.
+    """
 
     days: tuple[Day, ...]
     fit: Fit
+    apart: tuple[Chunk, ...] = ()
 
     def on(self, day: date) -> Day:
         """The plan of ``day``; an empty day where nothing is practised."""

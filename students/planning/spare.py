@@ -1,17 +1,21 @@
 """What the minutes are for that are left once everything needed has its day.
 
-First what is secure and due again, as one play-through; then the sections on their
-way to the goal; then loops that lag behind.
+First what is secure and due again, as one play-through; then, day by day, whatever has
+not come to where it should be: sections and the run on their way to the goal, then loops
+that lag behind. What has furthest to go comes first. Nothing secure is drilled, and once
+the goal is in sight a day stays as short as it is.
 """
 
 from collections.abc import Sequence
-from math import ceil
 from typing import NamedTuple
 
 from students.planning.loads import Days, Placed, Stop
 from students.planning.needs import Need
 from students.planning.plan import Returns
-from students.planning.visits import marks_a_visit, marks_between, play_through, visit
+from students.planning.visits import marks_between, play_through, visit, visits_for
+
+# Sections come before loops that lag, and the run last: it goes as its sections go.
+ORDER = {"section": 0, "run": 2}
 
 
 class PlayThrough(NamedTuple):
@@ -41,35 +45,74 @@ def play_throughs(returns: Sequence[Returns], days: Days, free: list[int], pace:
 def onward(needs: Sequence[Need], placed: Placed, free: list[int], pace: float) -> list[Stop]:
     """More visits to what is short of where it should be, on the first days that have room.
 
-    Sections and the run first, on their way to the goal; then short loops that lag.
     Takes the minutes from ``free``.
     """
+    days_of: dict[int, set[int]] = {at: set() for at in range(len(needs))}
+    for stop in placed.stops:
+        days_of[stop.load].add(stop.day)
+    wanted = {
+        at: more
+        for at, need in enumerate(needs)
+        if not need.secure
+        and at not in placed.missing
+        and (more := visits_wanted(need) - len(days_of[at])) > 0
+    }
+    sizes = {
+        at: visit(needs[at].chunk, needs[at].tempo, pace=pace, share=needs[at].share).minutes for at in wanted
+    }
     more = []
-    in_order = sorted(range(len(needs)), key=lambda at: not needs[at].chunk.is_whole)
-    for at in in_order:
-        need = needs[at]
-        if need.secure or at in placed.missing:
-            continue
-        taken = {stop.day for stop in placed.stops if stop.load == at}
-        first = min(taken, default=0) + 1 if need.load.new else 0
-        spare = _visits_wanted(need) - len(taken)
-        minutes = visit(need.chunk, need.tempo, pace=pace).minutes
-        for day in range(first, len(free)):
-            if spare > 0 and day not in taken and free[day] >= minutes:
-                free[day] -= minutes
-                spare -= 1
-                more.append(Stop(at, day, minutes, False))
+    for day in range(len(free)):
+        for at in sorted(wanted, key=lambda at: (ORDER.get(needs[at].chunk.kind, 1), -wanted[at], at)):
+            is_known = day > _known_on(needs[at], at, days_of)
+            if is_known and day not in days_of[at] and free[day] >= sizes[at]:
+                free[day] -= sizes[at]
+                more.append(Stop(at, day, sizes[at], False))
+                wanted[at] -= 1
+        wanted = {at: left for at, left in wanted.items() if left > 0}
     return more
 
 
-def _visits_wanted(need: Need) -> int:
+def _known_on(need: Need, at: int, days_of: dict[int, set[int]]) -> int:
+    """The index of the day on which it, or what it waits for, is met; -1 where it is known."""
+    before = -1 if need.waits is None else min(days_of[need.waits], default=-1)
+    return max(before, min(days_of[at], default=-1) if need.load.new else -1)
+
+
+def lengthen(needs: Sequence[Need], stops: Sequence[Stop], free: list[int], pace: float) -> list[Stop]:
+    """``stops`` with the minutes still free given to sections that climb less than usual.
+
+    They are played up to twice as long on each day; ``free`` is taken from. Who climbs as
+    usual keeps short days.
+    """
+    longer = list(stops)
+    for day in range(len(free)):
+        slow = [n for n, stop in enumerate(longer) if stop.day == day and _may_grow(needs[stop.load], stop)]
+        most = {n: 2 * _usual(needs[longer[n].load], pace) for n in slow}
+        slow = [n for n in slow if longer[n].minutes < most[n]]
+        while free[day] > 0 and slow:
+            n = min(slow, key=lambda n: (longer[n].minutes / most[n], n))
+            longer[n] = longer[n]._replace(minutes=longer[n].minutes + 1)
+            free[day] -= 1
+            slow = [n for n in slow if longer[n].minutes < most[n]]
+    return longer
+
+
+def _usual(need: Need, pace: float) -> int:
+    return visit(need.chunk, need.tempo, pace=pace, share=need.share).minutes
+
+
+def _may_grow(need: Need, stop: Stop) -> bool:
+    return (
+        need.chunk.kind == "section" and not need.secure and need.share < 1 and need.tempo < need.chunk.goal
+    )
+
+
+def visits_wanted(need: Need) -> int:
     """How many visits take a loop where it should be.
 
     A whole to its goal, and one more: at the goal on a second day it is secure. A
-    short loop that was met to where it may rest; a new one has all it needs.
+    short loop to where it may rest.
     """
     chunk = need.chunk
-    if not chunk.is_whole and need.load.new:
-        return 0
     marks = marks_between(need.tempo, chunk.goal if chunk.is_whole else need.ready)
-    return ceil(marks / max(1, marks_a_visit(chunk))) + chunk.is_whole
+    return visits_for(chunk, marks, need.share) + chunk.is_whole

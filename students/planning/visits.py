@@ -1,7 +1,11 @@
 """One visit to a loop: how far it climbs, in how many passes, in how many minutes.
 
-A loop climbs its ladder in about three visits: a new one and two returns. Each new
-mark takes three clean passes in a row, more where the loop is hard. Minutes are
+A loop is supposed to climb its ladder in about five visits, one a day.
+Each new mark takes three clean passes in a row, more where the loop is hard. How much of
+that a learner makes, the ``share``, is learned (``climbing``): a visit aims at
+``round(marks × share)`` marks, one at least; whoever makes less plays as often, and whoever
+makes more plays the more marks. At less than a mark a visit the same mark is aimed at on
+several days. Minutes are
 ``passes × (beats + 2) × 60 / from_tempo × pace``, in whole minutes rounded up: the
 two beats are the breath between passes.
 """
@@ -18,7 +22,7 @@ from students.planning.history import LONG_AWAY, TickRecord, clean_days_at, days
 from students.planning.loops import Chunk
 from students.planning.tempo import CLEAN_IN_A_ROW, climb, ladder, step_down
 
-VISITS_TO_GOAL = 3
+VISITS_TO_GOAL = 5
 BREATH = 2  # beats
 # Beats from which a loop is long: it takes fewer passes a day, its marks spread over days.
 LONG, VERY_LONG = 32, 64
@@ -28,6 +32,8 @@ KNOWN_STEP = 2
 READY = 2 / 3
 # ... and once its section is played, so many marks ahead of it.
 AHEAD = 3
+# A visit may go so many marks further than is expected of a learner who climbs less than usual.
+ROOM = 1
 # A loop is taken up so many marks behind its slowest part, where its parts have overtaken it.
 BEHIND = 4
 # A loop of difficulty 10 takes half as many passes again.
@@ -84,7 +90,7 @@ def minutes_for(passes: int, beats: Fraction, tempo: int, pace: float = 1.0) -> 
 def marks_a_visit(chunk: Chunk) -> int:
     """How many marks a loop climbs in one visit.
 
-    A short loop is at its goal after three visits; a section climbs four marks, or two
+    A short loop is at its goal after five visits; a section climbs four marks, or two
     where it is longer than four bars of four, and the run two.
     """
     if chunk.is_whole:
@@ -108,19 +114,48 @@ def marks_between(tempo: int, goal: int) -> int:
 def marks_played(chunk: Chunk, tempo: int, to_tempo: int, *, new: bool = False) -> tuple[int, ...]:
     """The marks at which a visit to ``chunk`` stops on its way, both ends included.
 
-    Every mark; every other one where its parts are known, or, while it is new, a loop like it.
+    Every mark; on a longer way every other one where its parts are known, or, while it is
+    new, a loop like it.
     """
     marks = ladder(tempo, to_tempo)
-    if not (chunk.is_whole or chunk.parts or (new and chunk.resembles)):
+    if len(marks) <= KNOWN_STEP + 1 or not (chunk.is_whole or chunk.parts or (new and chunk.resembles)):
         return marks
     return tuple(dict.fromkeys((*marks[::KNOWN_STEP], to_tempo)))
 
 
-def visit(chunk: Chunk, tempo: int, *, new: bool = False, pace: float = 1.0) -> Visit:
-    """A visit to ``chunk`` taken up at ``tempo``."""
-    to_tempo = climb(tempo, chunk.goal, marks_a_visit(chunk))
-    passes = _passes(chunk, len(marks_played(chunk, tempo, to_tempo, new=new)), new)
+def visit(chunk: Chunk, tempo: int, *, new: bool = False, pace: float = 1.0, share: float = 1.0) -> Visit:
+    """A visit to ``chunk`` taken up at ``tempo`` by a learner who makes ``share`` of the usual climb."""
+    supposed = marks_a_visit(chunk)
+    aim = min(ceil(supposed * share - 1e-9) + ROOM, supposed) if share < 1 else _whole(supposed * share)
+    to_tempo = climb(tempo, chunk.goal, aim)
+    # Less gained is no less played: the passes are those of the usual climb.
+    played = to_tempo if aim >= supposed else climb(tempo, chunk.goal, supposed)
+    passes = _passes(chunk, len(marks_played(chunk, tempo, played, new=new)), new)
     return Visit(passes, tempo, to_tempo, minutes_for(passes, chunk.beats, tempo, pace))
+
+
+def longer(chunk: Chunk, played: Visit, minutes: int, pace: float) -> Visit:
+    """``played`` with as many passes as ``minutes`` hold."""
+    passes = played.passes
+    while minutes_for(passes + 1, chunk.beats, played.from_tempo, pace) <= minutes:
+        passes += 1
+    return played._replace(passes=passes, minutes=minutes_for(passes, chunk.beats, played.from_tempo, pace))
+
+
+def marks_after(chunk: Chunk, visits: int, share: float) -> int:
+    """How many marks ``chunk`` has climbed after so many visits of which each makes ``share``."""
+    rate = marks_a_visit(chunk) * share
+    return visits * _whole(rate) if rate >= 1 else int(visits * rate + 1e-9)
+
+
+def visits_for(chunk: Chunk, marks: int, share: float) -> int:
+    """How many visits it takes to climb so many marks."""
+    rate = marks_a_visit(chunk) * share
+    return ceil(marks / _whole(rate)) if rate >= 1 else ceil(marks / max(rate, 1e-9) - 1e-9)
+
+
+def _whole(marks: float) -> int:
+    return int(marks + 0.5)
 
 
 def _passes(chunk: Chunk, marks: int, new: bool) -> int:
@@ -147,13 +182,15 @@ def play_through(beats: Fraction, tempo: int, pace: float = 1.0) -> Visit:
     return Visit(1, tempo, tempo, minutes_for(1, beats, tempo, pace))
 
 
-def visits_ahead(chunk: Chunk, tempo: int, count: int, *, new: bool, pace: float) -> list[Visit]:
-    """``count`` visits one after the other, each going as planned."""
-    ahead = []
-    for number in range(count):
-        ahead.append(visit(chunk, tempo, new=new and number == 0, pace=pace))
-        tempo = ahead[-1].to_tempo
-    return ahead
+def visits_ahead(
+    chunk: Chunk, tempo: int, count: int, *, new: bool, pace: float, share: float = 1.0
+) -> list[Visit]:
+    """``count`` visits one after the other, each taken up where those before it have led."""
+    at = (climb(tempo, chunk.goal, marks_after(chunk, number, share)) for number in range(count))
+    return [
+        visit(chunk, tempo, new=new and number == 0, pace=pace, share=share)
+        for number, tempo in enumerate(at)
+    ]
 
 
 def ready_tempo(chunk: Chunk, sections_at: Iterable[int]) -> int:

@@ -5,6 +5,7 @@ from datetime import date
 from pieces.music.words import counted
 from students.planning.history import TickRecord
 from students.planning.loops import Chunk
+from students.planning.stuck import Stuck
 from students.planning.visits import Visit
 from students.planning.words import ago
 
@@ -12,6 +13,13 @@ from students.planning.words import ago
 def new(chunk: Chunk) -> str:
     """Why a loop is met for the first time."""
     return f"New: {chunk.why or chunk.label[:1].lower() + chunk.label[1:]}."
+
+
+def alone_first(chunk: Chunk, held: Stuck) -> str:
+    """Why a bar, or its drill, is taken by itself before the loops that are stuck at it come back."""
+    name = chunk.label[:1].lower() + chunk.label[1:]
+    first = "first" if chunk.kind == "drill" else "alone first"
+    return f"Stuck at {held.tempo} for {counted(held.days, 'day')}: {name} {first}."
 
 
 def comes_back(day: date, before: date) -> str:

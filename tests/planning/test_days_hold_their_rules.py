@@ -124,10 +124,13 @@ def test_every_assigned_loop_has_its_days_or_is_named_as_missing(case):
         if standing_of(letter, chunks, history, TODAY).name in ("at tempo", "secure", "due again")
     }
     run_well = [t for t in history.ticks if t.key == "run"]
+    in_well = {c.key for c in chunks if c.kind == "section" and c.section in well}
+    for chunk in reversed(chunks):
+        in_well |= set(chunk.parts) if chunk.key in in_well else set()
     for chunk in chunks:
-        known = chunk.key in met or set(chunk.sections) & well or run_well
+        known = chunk.key in met | in_well or set(chunk.sections) & well or run_well
         assert known or chunk.key in planned or chunk.key in plan.fit.missing
-    assert plan.fit.fits == (not plan.fit.missing)
+    assert plan.fit.fits == (not plan.fit.missing and not plan.fit.short)
 
 
 @often
@@ -216,7 +219,8 @@ def test_every_task_says_why_it_is_there(case):
     for day in plan_days(*case, TODAY).days:
         for task in day.tasks:
             assert task.why.endswith(".") and task.why[0].isupper()
-            assert task.new == task.why.startswith("New: ")
+            if not task.why.startswith("Stuck at "):
+                assert task.new == task.why.startswith("New: ")
 
 
 @often
