@@ -76,7 +76,7 @@ def primed(letter):
 
 @register.filter
 def bars_in_words(loop):
-    """"bar 3", "bars 3 and 4", "bars 1 to 4"."""
+    """The bars of a loop: bar 3, bars 3 and 4, bars 1 to 4."""
     if loop.first == loop.last:
         return f"bar {loop.first}"
     between = "and" if loop.last == loop.first + 1 else "to"

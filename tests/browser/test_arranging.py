@@ -6,7 +6,7 @@ from django.urls import reverse
 from pieces.models import Arrangement
 from pieces.music.tab import read_tab
 from pieces.workup import add_piece
-from tests.browser.test_pages import signed_in
+from tests.browser.looking import signed_in
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

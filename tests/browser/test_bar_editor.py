@@ -10,9 +10,9 @@ from django.urls import reverse
 from pieces.models import Arrangement, Revision
 from pieces.music.tab import read_tab
 from pieces.workup import add_piece
-from tests.browser.test_pages import signed_in
-from tests.browser.test_story import TUNE
+from tests.browser.looking import signed_in
 from tests.students.test_editing import edit
+from tests.tune import TUNE
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

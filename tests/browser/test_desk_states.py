@@ -7,12 +7,7 @@ an edge), 2.3.3 (no motion), 2.5.8 (targets of 24 pixels, links within a sentenc
 import pytest
 from django.urls import reverse
 
-from tests.browser.test_pages import (  # noqa: F401
-    STICKING_OUT,
-    TEACHERS_PAGES,
-    signed_in,
-    studio_with_work,
-)
+from tests.browser.looking import STICKING_OUT, TEACHERS_PAGES, signed_in
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -55,7 +50,7 @@ def desk(cast, sign_in, site, context, page):
 
 
 @pytest.mark.parametrize("width", [390, 1280])
-def test_no_target_is_too_small_to_hit(desk, site, studio_with_work, width):  # noqa: F811
+def test_no_target_is_too_small_to_hit(desk, site, studio_with_work, width):
     desk.set_viewport_size({"width": width, "height": 800})
     assert on_every_page(desk, site, studio_with_work, SMALL_TARGETS) == {}
 
@@ -67,7 +62,7 @@ def test_text_at_twice_its_size_scrolls_nothing_sideways(
     site,
     browser_type,
     browser_type_launch_args,
-    studio_with_work,  # noqa: F811
+    studio_with_work,
     width,
 ):
     """A reader whose own text is of 32 pixels: the browser's setting, not a style of the page."""
@@ -84,7 +79,7 @@ def test_text_at_twice_its_size_scrolls_nothing_sideways(
 
 def test_controls_keep_an_edge_and_their_words_in_forced_colours(
     cast, sign_in, site, browser, studio_with_work
-):  # noqa: F811
+):
     context = browser.new_context(forced_colors="active", viewport={"width": 1280, "height": 800})
     signed_in(context, site, sign_in(cast.owner))
     page = context.new_page()
@@ -93,7 +88,7 @@ def test_controls_keep_an_edge_and_their_words_in_forced_colours(
     context.close()
 
 
-def test_nothing_moves_for_who_wants_no_motion(cast, sign_in, site, browser, studio_with_work):  # noqa: F811
+def test_nothing_moves_for_who_wants_no_motion(cast, sign_in, site, browser, studio_with_work):
     context = browser.new_context(reduced_motion="reduce")
     signed_in(context, site, sign_in(cast.owner))
     assert on_every_page(context.new_page(), site, studio_with_work, MOVING) == {}

@@ -10,7 +10,7 @@ from pieces.workup import add_piece
 from students.models import WEEKDAYS, Group, Student
 from studio.lessons.models import Performance
 from studio.lessons.programme import add_item
-from tests.browser.test_pages import look_over, signed_in
+from tests.browser.looking import look_over, signed_in
 from tests.students.steps import LONG_TUNE, give
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -5,7 +5,7 @@ from axe_playwright_python.sync_playwright import Axe
 from django.urls import reverse
 
 from pieces.models import Batch, Piece
-from tests.browser.test_pages import signed_in
+from tests.browser.looking import signed_in
 from tests.pieces.test_batches import FILES
 
 pytestmark = pytest.mark.django_db(transaction=True)

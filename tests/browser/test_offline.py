@@ -9,8 +9,7 @@ from django.urls import reverse
 
 from students.cards import new_card
 from students.models import Tick
-from tests.browser.test_pages import signed_in
-from tests.browser.test_today import given, phone  # noqa: F401
+from tests.browser.looking import signed_in
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -80,7 +79,7 @@ def tick_it(page, number, felt="Clean"):
     page.get_by_role("button", name=f"Tick loop {number}").click()
 
 
-def test_a_thousand_ticks_cut_off_in_the_middle_are_none_lost_and_none_doubled(phone, given, site, modules):  # noqa: F811
+def test_a_thousand_ticks_cut_off_in_the_middle_are_none_lost_and_none_doubled(phone, given, site, modules):
     page = phone()
     device = device_of(page)
     ticks = [made(given, n) for n in range(THOUSAND)]
@@ -118,7 +117,7 @@ def test_a_thousand_ticks_cut_off_in_the_middle_are_none_lost_and_none_doubled(p
     assert in_order == [tick["uuid"] for tick in ticks]
 
 
-def test_two_pages_that_send_at_once_send_each_tick_once(phone, given, site, modules):  # noqa: F811
+def test_two_pages_that_send_at_once_send_each_tick_once(phone, given, site, modules):
     page = phone()
     device = device_of(page)
     other = page.context.new_page()
@@ -132,7 +131,7 @@ def test_two_pages_that_send_at_once_send_each_tick_once(phone, given, site, mod
     assert sum(outcome["sent"] for outcome in outcomes) == Tick.objects.count() == 100
 
 
-def test_a_day_is_practised_without_a_network_and_sent_when_it_is_back(phone, given, site):  # noqa: F811
+def test_a_day_is_practised_without_a_network_and_sent_when_it_is_back(phone, given, site):
     page = phone()
     kept_offline(page, site)
     loops = given.student.tasks.filter(day=given.starts_on).count()
@@ -154,7 +153,7 @@ def test_a_day_is_practised_without_a_network_and_sent_when_it_is_back(phone, gi
     assert not page.locator("#unsent").is_visible()
 
 
-def test_a_tick_made_offline_can_be_taken_back_offline(phone, given, site):  # noqa: F811
+def test_a_tick_made_offline_can_be_taken_back_offline(phone, given, site):
     page = phone()
     kept_offline(page, site)
     page.context.set_offline(True)
@@ -171,7 +170,7 @@ def test_a_tick_made_offline_can_be_taken_back_offline(phone, given, site):  # n
     assert not Tick.objects.standing().exists()
 
 
-def test_after_signing_out_nothing_of_the_learner_stays_on_the_device(phone, given, site, modules):  # noqa: F811
+def test_after_signing_out_nothing_of_the_learner_stays_on_the_device(phone, given, site, modules):
     page = phone()
     kept_offline(page, site)
     page.get_by_role("button", name="Sign out").click()
@@ -184,7 +183,7 @@ def test_after_signing_out_nothing_of_the_learner_stays_on_the_device(phone, giv
         page.goto(site + reverse("today"))
 
 
-def test_signing_out_with_ticks_that_cannot_be_sent_is_asked_first(phone, given, site, modules):  # noqa: F811
+def test_signing_out_with_ticks_that_cannot_be_sent_is_asked_first(phone, given, site, modules):
     page = phone()
     kept_offline(page, site)
     page.evaluate(ADD, [modules, device_of(page)["learner"], [made(given, 1)]])
@@ -197,7 +196,7 @@ def test_signing_out_with_ticks_that_cannot_be_sent_is_asked_first(phone, given,
     assert len(page.evaluate(WAITING, [modules, device_of(page)["learner"]])) == 1
 
 
-def test_a_new_card_empties_the_device_at_the_first_contact(phone, given, site, modules):  # noqa: F811
+def test_a_new_card_empties_the_device_at_the_first_contact(phone, given, site, modules):
     page = phone()
     kept_offline(page, site)
     learner = device_of(page)["learner"]
@@ -210,7 +209,7 @@ def test_a_new_card_empties_the_device_at_the_first_contact(phone, given, site, 
     assert page.evaluate(WAITING, [modules, learner]) == []
 
 
-def test_what_another_learner_left_unsent_is_never_sent(phone, given, cast, site, modules, sign_in):  # noqa: F811
+def test_what_another_learner_left_unsent_is_never_sent(phone, given, cast, site, modules, sign_in):
     page = phone()
     kept_offline(page, site)
     first = device_of(page)

@@ -8,21 +8,9 @@ from django.urls import reverse
 
 from students import cards
 from students.models import Tick
+from tests.tune import TUNE
 
 pytestmark = pytest.mark.django_db(transaction=True)
-
-TUNE = """title: Eight Stairs
-tuning: ukulele high G
-meter: 4/4
-tempo: 72
-
-   C               Am              F               G7
-A|-3---2---0-----|-0-------2-3---|-0-------0---3-|-2-------------|
-E|-0-------------|-0-------------|-1---1-3-------|-1-------3-----|
-C|-0-------------|-0-------------|-0-------------|-2-------------|
-G|-0-------------|-2-------------|-2-------------|-0-------------|
-   1   2   3   4   1   2   3 & 4   1   2 & 3   4   1   2   3   4
-"""
 
 PHONE = {"width": 390, "height": 844}
 LAPTOP = {"width": 1280, "height": 900}

@@ -16,10 +16,10 @@ from students import practice
 from students.models import Mark
 from students.records import Terms
 from studio.lessons.models import Lesson
-from tests.browser.test_pages import signed_in
-from tests.browser.test_story import TUNE
+from tests.browser.looking import signed_in
 from tests.lessons.week import joined, slot
 from tests.students.steps import tick
+from tests.tune import TUNE
 
 pytestmark = pytest.mark.django_db(transaction=True)
 

@@ -1,53 +1,15 @@
 """Today in a phone's browser: heard, clicked, climbed, counted clean, ticked."""
 
-from datetime import timedelta
-
 import pytest
-from django.urls import reverse
 
-from pieces.music.tab import read_tab
-from pieces.workup import add_piece
-from students import practice
 from students.models import Tick
-from students.records import Terms
-from tests.browser.test_pages import signed_in
-from tests.browser.test_story import TUNE
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
-PHONE = {"width": 390, "height": 844}
 SMALL_TARGETS = """() => [...document.querySelectorAll("main button, main label, .day a, .foot a")]
     .filter((e) => e.checkVisibility()).map((e) => [e.textContent.trim(), e.getBoundingClientRect()])
     .filter(([, box]) => box.width < 44 || box.height < 44)
     .map(([text, box]) => `${text} ${box.width}x${box.height}`)"""
-
-
-@pytest.fixture
-def given(cast):
-    """A piece given to the learner, twenty minutes every day of the week."""
-    arrangement = add_piece(cast.studio, read_tab(TUNE), rights="own")
-    cast.learner.minutes = dict.fromkeys(("mon", "tue", "wed", "thu", "fri", "sat", "sun"), 20)
-    cast.learner.save()
-    today = cast.studio.today
-    return practice.assign(cast.learner, arrangement, Terms(("A",), 72, today, today + timedelta(days=9)))
-
-
-@pytest.fixture
-def phone(cast, given, sign_in, site, browser):
-    """A phone in the learner's hand; call it for a page on Today."""
-    contexts = []
-
-    def page(**options):
-        context = browser.new_context(**{"viewport": PHONE, **options})
-        contexts.append(context)
-        signed_in(context, site, sign_in(student=cast.learner))
-        shown = context.new_page()
-        shown.goto(site + reverse("today"))
-        return shown
-
-    yield page
-    for context in contexts:
-        context.close()
 
 
 def edges(page, seconds=2.5):

@@ -11,7 +11,7 @@ from students.models import Group
 from students.practice import assign
 from students.records import Terms
 from studio.lessons.models import LessonSlot
-from tests.browser.test_story import TUNE
+from tests.tune import TUNE
 
 EVERY_DAY = dict.fromkeys(("mon", "tue", "wed", "thu", "fri", "sat", "sun"), 15)
 

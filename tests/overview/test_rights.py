@@ -17,7 +17,7 @@ from students.models import Student, Tick
 from students.records import Terms
 from studio.handouts.models import PrintJob
 from studio.overview.rights import erase_again, erase_student, export_student, paths_to_student, rows_of
-from tests.browser.test_story import TUNE
+from tests.tune import TUNE
 
 pytestmark = pytest.mark.django_db
 

@@ -9,7 +9,7 @@ from pieces.print_options import PrintOptions
 from pieces.workup import add_piece, workup_of
 from students.handouts import week_pages
 from studio.accounts.models import Studio
-from tests.browser.test_story import TUNE
+from tests.tune import TUNE
 
 pytestmark = pytest.mark.django_db
 

@@ -7,7 +7,7 @@ from django.urls import reverse
 from pieces.models import Arrangement, BroughtFile, Piece
 from pieces.music.tab import read_tab
 from pieces.workup import decide, revise, workup_of
-from tests.browser.test_story import TUNE
+from tests.tune import TUNE
 
 pytestmark = pytest.mark.django_db
 

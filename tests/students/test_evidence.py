@@ -14,7 +14,7 @@ from students.evidence import corrected_scores, needed_by_bar
 from students.models import Student, Tick
 from students.practice import assign, propose
 from students.records import Terms
-from tests.browser.test_story import TUNE
+from tests.tune import TUNE
 
 pytestmark = pytest.mark.django_db
 
