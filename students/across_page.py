@@ -131,7 +131,7 @@ def _bar_shown(workup: Workup, number: int, held, among: int) -> dict:
     on = [by_bar[number] for by_bar in held if number in by_bar]
     average = round(sum(map(len, on)) / len(on))
     bars = bars_of(workup, [number])
-    options = NOTE.but(width=300, per_system=1, closed=False, syllables=workup.syllables)
+    options = NOTE.but(width=300, per_system=1, closed=False, names=False, syllables=workup.syllables)
     rating = workup.ratings.get(number)
     return {
         "number": number,

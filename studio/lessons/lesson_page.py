@@ -117,7 +117,7 @@ def _stuck_shown(found, running) -> dict:
     drawn = strips(
         bars,
         workup.score.tuning,
-        NOTE.but(width=300, per_system=1, closed=False, syllables=workup.syllables),
+        NOTE.but(width=300, per_system=1, closed=False, names=False, syllables=workup.syllables),
         hard=hard_spans(workup, least=0),
     )
     rating = workup.ratings.get(stuck.first)

@@ -91,7 +91,7 @@ def _holding(arrangement: Arrangement, workup: Workup, number: int, by: dict, am
     bars = bars_of(workup, [number])
     if not bars:
         return None
-    options = NOTE.but(width=400, per_system=1, closed=False, syllables=workup.syllables)
+    options = NOTE.but(width=400, per_system=1, closed=False, names=False, syllables=workup.syllables)
     average = round(sum(len(days) for days in by.values()) / len(by))
     reasons = workup.ratings[number].reasons
     return {
