@@ -136,10 +136,12 @@ def _task(student: Student, assignment: Assignment, given: dict, day: date) -> P
     """What was ticked, as the device saw it: planned for that day or not, cut anew since or not."""
     if given["revision"] != assignment.revision_id and _is_of(assignment, given["revision"]):
         assignment.revision_id = given["revision"]  # that which was on the screen; never saved here
-    chunk = assignment.chunks.filter(key=given["key"]).first() or _chunk_of(given["key"])
+    planned = PlannedTask.objects.filter(assignment=assignment, student=student, day=day)
+    task = planned.filter(chunk__key=given["key"]).select_related("chunk").first()
+    chunk = task.chunk if task else assignment.chunks.filter(key=given["key"]).first()
+    chunk = chunk or _chunk_of(given["key"])
     chunk.assignment = assignment
-    planned = student.tasks.filter(chunk_id=chunk.pk, day=day) if chunk.pk else student.tasks.none()
-    return PlannedTask(chunk=chunk, minutes=planned.values_list("minutes", flat=True).first() or 0)
+    return PlannedTask(chunk=chunk, minutes=task.minutes if task else 0)
 
 
 def _is_of(assignment: Assignment, revision: int | None) -> bool:

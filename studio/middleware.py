@@ -57,7 +57,7 @@ def _actor(request) -> Actor:
     if card_id := request.session.get("card"):
         card = SignInCard.objects.in_force().filter(pk=card_id).select_related("student__studio").first()
         if card:
-            return Actor(Role(card.holder), card.student.studio, student_id=card.student_id)
+            return Actor(Role(card.holder), card.student.studio, student=card.student)
         request.session.flush()
         request.card_ended = True
         return Actor(Role.VISITOR)

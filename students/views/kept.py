@@ -122,7 +122,6 @@ def week(request):
 @never_cache
 def ticks(request):
     """Keep ticks that a device sends, once each; see ``students.sent``."""
-    student = theirs_or_404(Student.objects, request.actor, pk=request.actor.student_id)
     try:
         sent = json.loads(request.body)["ticks"]
     except (ValueError, KeyError, TypeError):
@@ -130,4 +129,4 @@ def ticks(request):
     if not isinstance(sent, list) or len(sent) > MOST_AT_ONCE:
         return JsonResponse({"fault": f"Send a list of at most {MOST_AT_ONCE} ticks."}, status=422)
     clock = Clock(timezone.now(), request.actor.studio.today)
-    return JsonResponse(keep_sent(student, device_mark(request.session["card"]), sent, clock))
+    return JsonResponse(keep_sent(request.actor.student, device_mark(request.session["card"]), sent, clock))

@@ -12,6 +12,7 @@ from functools import wraps
 
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
+from django.db.models import Model
 from django.http import HttpResponseNotAllowed
 from django.shortcuts import get_object_or_404, redirect
 
@@ -36,12 +37,16 @@ EVERYBODY = frozenset(Role)
 
 @dataclass(frozen=True, slots=True)
 class Actor:
-    """Who is asking. ``student_id`` is set for a learner or guardian, ``user`` for a teacher."""
+    """Who is asking. ``student`` is the learner's row for a learner or guardian, ``user`` a teacher's."""
 
     role: Role
     studio: Studio | None = None
     user: User | None = None
-    student_id: int | None = None
+    student: Model | None = None
+
+    @property
+    def student_id(self) -> int | None:
+        return self.student and self.student.pk
 
 
 def allow(roles, *methods):
