@@ -157,11 +157,12 @@ STORAGES = {
     },
 }
 
-# Errors are logged with the path and the traceback, never with what a person typed.
+# Errors are logged with the path and the traceback, never with what a person typed (studio.logs).
 LOGGING = {
     "version": 1,
     "disable_existing_loggers": False,
-    "handlers": {"console": {"class": "logging.StreamHandler"}},
+    "formatters": {"plain": {"()": "studio.logs.WithoutWords"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "plain"}},
     "root": {"handlers": ["console"], "level": "WARNING"},
     # It warns of every media query that only screens need.
     "loggers": {"weasyprint": {"level": "ERROR"}},

@@ -58,7 +58,7 @@ def run(short: bool) -> Outcome:
             device.sign_in()
         ticking = _all_at_once(devices, one_tick, seconds)
         bare = _all_at_once(devices, lambda device: device.bare(BARE), seconds)
-    locked = log.read_text().count("database is locked")
+    locked = log.read_text().count("django.db.utils.OperationalError")
     rows = set(Tick.objects.of(made.studio).values_list("at", flat=True))
     lost = sum(moment(tick) not in rows for tick in acknowledged)
     share = ticking.rate / bare.rate if bare.took else 0.0
