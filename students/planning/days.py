@@ -162,7 +162,7 @@ def _tasks(
         played = visit(chunk, tempo, new=stop.new, pace=learner.pace, share=need.share)
         if need.secure or played.minutes > stop.minutes:
             played = play_through(chunk.beats, tempo, learner.pace)
-        elif chunk.kind == "section" and need.share < 1 and played.from_tempo < chunk.goal:
+        elif need.is_slow and played.from_tempo < chunk.goal:
             played = longer(chunk, played, stop.minutes, learner.pace)
         is_last = stop.day == len(days.room) - 1
         if need.holds and before is None:

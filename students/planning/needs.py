@@ -14,6 +14,7 @@ from students.planning.standing import standing_of
 from students.planning.stuck import Stuck
 from students.planning.tempo import climb
 from students.planning.visits import (
+    AHEAD,
     State,
     Visit,
     behind_parts,
@@ -54,6 +55,11 @@ class Need:
     goes_well: bool = False
     holds: Stuck | None = None
     waits: int | None = None
+
+    @property
+    def is_slow(self) -> bool:
+        """Whether it is a whole on its way to the goal that climbs less than usual."""
+        return self.chunk.is_whole and not self.secure and self.share < 1 and self.tempo < self.chunk.goal
 
     def was_long_away(self, on: date) -> bool:
         """Whether it has not been played for more than a week, nor anything that it is a part of."""
@@ -96,7 +102,7 @@ def needs_of(
         standings=standings,
         places={chunk.key: at for at, chunk in enumerate(kept)},
         sections_at={
-            chunk.section: states[chunk.key].tempo(chunk, today)
+            chunk.section: _kept_up_with(chunk, states[chunk.key], today)
             for chunk in chunks
             if chunk.kind == "section" and states[chunk.key].is_met
         },
@@ -175,7 +181,7 @@ class _View:
     """What the need of a loop is judged by besides the loop itself.
 
     ``places`` are the places of the loops in the list of needs, ``sections_at`` the
-    tempos of sections already met by letter, ``returns`` how many each new loop has,
+    tempos that the loops of sections already met must keep up with, by letter, ``returns`` how many each new loop has,
     ``left`` how many days there are.
     """
 
@@ -207,7 +213,8 @@ class _View:
         elif state.is_met and not state.is_clean:
             return left
         parts = [self.states[key] for key in chunk.parts if key in self.states]
-        return max(left, behind_parts(chunk, [p.ticks[-1].tempo if p.is_clean else None for p in parts]))
+        behind = behind_parts(chunk, [part.ticks[-1] for part in parts if part.is_met])
+        return max(left, behind) if state.is_met else behind
 
     def returns_of(self, chunk: Chunk, *, new: bool, secure: bool) -> int:
         """How many returns ``chunk`` needs."""
@@ -218,12 +225,26 @@ class _View:
             return min(self.left, max(1, returns_left(chunk, state, self.returns)))
         if not state.is_met:
             return self.returns if new else min(self.left, 1)
+        within = self.carried.get(chunk.key)
+        if within and within.day > state.days[-1] and within.tempo >= state.ticks[-1].tempo:
+            # It came back within something longer, and went.
+            return 0
         return min(self.left, returns_left(chunk, state, self.returns))
 
     def ready(self, chunk: Chunk) -> int:
         """The tempo from which ``chunk`` may rest."""
+        within = self.carried.get(chunk.key)
+        state = self.states[chunk.key]
+        if within and state.is_met and within.day >= state.days[-1] and not chunk.across:
+            return min(within.tempo, chunk.goal)
         at = [self.sections_at[letter] for letter in chunk.sections if letter in self.sections_at]
         return ready_tempo(chunk, at)
+
+
+def _kept_up_with(section: Chunk, state: State, today: date) -> int:
+    """The tempo that its loops must go at: its own where it went clean, else some marks ahead."""
+    at = state.tempo(section, today)
+    return at if state.is_clean else climb(at, section.goal, AHEAD)
 
 
 def _need(chunk: Chunk, view: _View) -> Need:

@@ -79,18 +79,18 @@ def _known_on(need: Need, at: int, days_of: dict[int, set[int]]) -> int:
 
 
 def lengthen(needs: Sequence[Need], stops: Sequence[Stop], free: list[int], pace: float) -> list[Stop]:
-    """``stops`` with the minutes still free given to sections that climb less than usual.
+    """``stops`` with the minutes still free given to what is whole and climbs less than usual.
 
-    They are played up to twice as long on each day; ``free`` is taken from. Who climbs as
-    usual keeps short days.
+    Sections first, then the run, are played up to twice as long on each day; ``free`` is
+    taken from. Who climbs as usual keeps short days, and so does who is at the goal.
     """
     longer = list(stops)
     for day in range(len(free)):
-        slow = [n for n, stop in enumerate(longer) if stop.day == day and _may_grow(needs[stop.load], stop)]
+        slow = [n for n, stop in enumerate(longer) if stop.day == day and needs[stop.load].is_slow]
         most = {n: 2 * _usual(needs[longer[n].load], pace) for n in slow}
         slow = [n for n in slow if longer[n].minutes < most[n]]
         while free[day] > 0 and slow:
-            n = min(slow, key=lambda n: (longer[n].minutes / most[n], n))
+            n = min(slow, key=lambda n: (_is_run(needs[longer[n].load]), longer[n].minutes / most[n], n))
             longer[n] = longer[n]._replace(minutes=longer[n].minutes + 1)
             free[day] -= 1
             slow = [n for n in slow if longer[n].minutes < most[n]]
@@ -101,10 +101,8 @@ def _usual(need: Need, pace: float) -> int:
     return visit(need.chunk, need.tempo, pace=pace, share=need.share).minutes
 
 
-def _may_grow(need: Need, stop: Stop) -> bool:
-    return (
-        need.chunk.kind == "section" and not need.secure and need.share < 1 and need.tempo < need.chunk.goal
-    )
+def _is_run(need: Need) -> bool:
+    return need.chunk.kind == "run"
 
 
 def visits_wanted(need: Need) -> int:

@@ -3,14 +3,14 @@
 A loop is supposed to climb its ladder in about five visits, one a day.
 Each new mark takes three clean passes in a row, more where the loop is hard. How much of
 that a learner makes, the ``share``, is learned (``climbing``): a visit aims at
-``round(marks × share)`` marks, one at least; whoever makes less plays as often, and whoever
+``marks × share`` marks, rounded up where the share is less than 1; whoever makes less plays as often, and whoever
 makes more plays the more marks. At less than a mark a visit the same mark is aimed at on
 several days. Minutes are
 ``passes × (beats + 2) × 60 / from_tempo × pace``, in whole minutes rounded up: the
 two beats are the breath between passes.
 """
 
-from collections.abc import Collection, Iterable
+from collections.abc import Collection
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -30,10 +30,8 @@ LONG, VERY_LONG = 32, 64
 KNOWN_STEP = 2
 # A short loop is ready to rest, for its section to be played, this far up its ladder ...
 READY = 2 / 3
-# ... and once its section is played, so many marks ahead of it.
+# ... and once its section is played and did not go clean, so many marks ahead of it.
 AHEAD = 3
-# A visit may go so many marks further than is expected of a learner who climbs less than usual.
-ROOM = 1
 # A loop is taken up so many marks behind its slowest part, where its parts have overtaken it.
 BEHIND = 4
 # A loop of difficulty 10 takes half as many passes again.
@@ -126,7 +124,7 @@ def marks_played(chunk: Chunk, tempo: int, to_tempo: int, *, new: bool = False) 
 def visit(chunk: Chunk, tempo: int, *, new: bool = False, pace: float = 1.0, share: float = 1.0) -> Visit:
     """A visit to ``chunk`` taken up at ``tempo`` by a learner who makes ``share`` of the usual climb."""
     supposed = marks_a_visit(chunk)
-    aim = min(ceil(supposed * share - 1e-9) + ROOM, supposed) if share < 1 else _whole(supposed * share)
+    aim = ceil(supposed * share - 1e-9) if share < 1 else _whole(supposed * share)
     to_tempo = climb(tempo, chunk.goal, aim)
     # Less gained is no less played: the passes are those of the usual climb.
     played = to_tempo if aim >= supposed else climb(tempo, chunk.goal, supposed)
@@ -166,15 +164,16 @@ def _passes(chunk: Chunk, marks: int, new: bool) -> int:
     return passes if chunk.is_whole else ceil(passes * (1 + (HARDEST - 1) * chunk.rating / 10))
 
 
-def behind_parts(chunk: Chunk, parts_at: Collection[int | None]) -> int:
-    """A little behind the slowest of the parts of a loop; ``chunk.start`` at least.
+def behind_parts(chunk: Chunk, parts: Collection[TickRecord]) -> int:
+    """Where a loop begins, given the last ticks of those of its parts that were played.
 
-    ``parts_at`` are the tempos that its parts were last clean at (None: one that was not).
+    A little behind the slowest of them where all went clean, ``chunk.start`` at least; but
+    never faster than any of them goes.
     """
-    known = [tempo for tempo in parts_at if tempo is not None]
-    if not known or len(known) < len(parts_at):
-        return chunk.start
-    return min(chunk.goal, max(chunk.start, step_down(min(known), BEHIND)))
+    slowest = min((tick.tempo for tick in parts), default=chunk.start)
+    if len(parts) < len(chunk.parts) or any(tick.felt != "clean" for tick in parts):
+        return min(chunk.start, slowest)
+    return min(chunk.goal, slowest, max(chunk.start, step_down(slowest, BEHIND)))
 
 
 def play_through(beats: Fraction, tempo: int, pace: float = 1.0) -> Visit:
@@ -193,15 +192,15 @@ def visits_ahead(
     ]
 
 
-def ready_tempo(chunk: Chunk, sections_at: Iterable[int]) -> int:
+def ready_tempo(chunk: Chunk, sections_at: Collection[int]) -> int:
     """The tempo from which a short loop may rest.
 
-    ``sections_at`` are the tempos at which sections it is part of are taken up, those
-    that have been met: the loop keeps ahead of them. Before that it is enough to be
-    two thirds up its ladder.
+    ``sections_at`` are the tempos that sections it is part of ask for, of those that have
+    been met; what ties sections together goes as the slower. Before that it is enough to
+    be two thirds up its ladder.
     """
-    if ahead := [climb(tempo, chunk.goal, AHEAD) for tempo in sections_at]:
-        return max(ahead)
+    if sections_at:
+        return min(chunk.goal, min(sections_at) if chunk.across else max(sections_at))
     return climb(chunk.start, chunk.goal, round(READY * marks_between(chunk.start, chunk.goal)))
 
 
