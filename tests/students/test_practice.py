@@ -11,21 +11,10 @@ from pieces.workup import add_piece, revise
 from students import practice
 from students.models import PlannedTask, Tick
 from students.records import Terms, history_of, records_of
+from tests.students.steps import planned, tick
+from tests.tune import TUNE
 
 pytestmark = pytest.mark.django_db
-
-TUNE = """title: Eight Stairs
-tuning: ukulele high G
-meter: 4/4
-tempo: 72
-
-   C               Am              F               G7
-A|-3---2---0-----|-0-------2-3---|-0-------0---3-|-2-------------|
-E|-0-------------|-0-------------|-1---1-3-------|-1-------3-----|
-C|-0-------------|-0-------------|-0-------------|-2-------------|
-G|-0-------------|-2-------------|-2-------------|-0-------------|
-   1   2   3   4   1   2   3 & 4   1   2 & 3   4   1   2   3   4
-"""
 
 
 @pytest.fixture
@@ -43,26 +32,8 @@ def assignment(cast, arrangement, today):
     return practice.assign(cast.learner, arrangement, Terms(("A",), 72, today, today + timedelta(days=8)))
 
 
-def tick(task, *, felt="clean", tempo=None, uuid=None, day=None):
-    return practice.record_tick(
-        task.student,
-        task,
-        uuid=uuid or uuid4(),
-        day=day or task.day,
-        tempo=tempo or task.to_tempo,
-        felt=felt,
-        at=timezone.now(),
-    )
-
-
 def first_task(student, day):
     return student.tasks.filter(day=day).first()
-
-
-def planned(student):
-    return list(
-        student.tasks.values_list("day", "chunk__key", "minutes", "from_tempo", "to_tempo", "new", "why")
-    )
 
 
 def test_giving_a_piece_fills_the_days_within_the_minutes_that_are_there(cast, assignment):
@@ -116,7 +87,7 @@ def test_ticks_go_on_from_a_mark_once_a_later_lesson_was_held(cast, assignment, 
     section = assignment.chunks.get(key="section:A")
     practice.mark_section(assignment, "A", "learning", day=today)
     task = cast.learner.tasks.filter(chunk=section).first()
-    tick(task, tempo=72, day=today + timedelta(days=1))
+    tick(task, tempo=72, on=today + timedelta(days=1))
     practice.keep_planned(cast.learner, today + timedelta(days=2))
     assert assignment.standings.get().standing == "learning"
     Lesson.objects.create(studio=cast.studio, student=cast.learner, day=today + timedelta(days=3))
