@@ -114,6 +114,8 @@ AUTH_PASSWORD_VALIDATORS = [
         "OPTIONS": {"min_length": 12},
     },
     {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {"NAME": "studio.accounts.passwords.NotPadded"},
 ]
 LOGIN_URL = "sign_in"
 LOGIN_REDIRECT_URL = "overview"

@@ -9,6 +9,7 @@ from pieces.workup import add_piece
 from students.models import Group
 from students.practice import assign
 from students.records import Terms
+from studio.accounts.invitations import invite
 from studio.handouts.jobs import new_job
 from studio.lessons.calendars import new_address
 from studio.lessons.changes import note_absence
@@ -61,5 +62,6 @@ def one_of_each(studio, student, owner) -> dict:
         "job": new_job(studio, owner, "week", [student], PrintOptions()).pk,
         "day": today,
         "lesson": note_absence(student, today, owed=True, today=today, by=None).pk,
+        "invitation": invite(studio, "new@teacher.example", "teacher", by=owner)[1],
         "calendar": new_address(studio, student=student)[1],
     }

@@ -28,6 +28,8 @@ DECLARED = {
     "health": (ALL, "GET", ()),
     "card_sign_in": (ALL, "GET POST", ()),
     "card_whose": (ALL, "POST", ()),
+    "teachers": ({OWNER}, "GET POST", ()),
+    "invited": (ALL, "GET POST", ("invitation",)),
     "overview": (DESK, "GET", ()),
     "studio": ({OWNER}, "GET POST", ()),
     "lesson_list": (DESK, "GET", ()),
@@ -112,8 +114,9 @@ DECLARED = {
     "group_assign": (DESK, "GET POST", ("group", "arrangement")),
 }
 
-# A bar and a day are of every studio; who has a calendar's address may read it, whoever they are.
-OF_NO_STUDIO = ("bar", "sheet", "ending", "day", "calendar")
+# A bar and a day are of every studio; who has the address of a calendar or an invitation may open it,
+# whoever they are.
+OF_NO_STUDIO = ("bar", "sheet", "ending", "day", "calendar", "invitation")
 SIGNS_OUT = ("sign_in", "sign_out", "card_sign_in", "card_new")
 
 

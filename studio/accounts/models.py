@@ -76,10 +76,11 @@ class Membership(models.Model):
     """What a user may do in a studio."""
 
     OWNER, TEACHER = "owner", "teacher"
+    ROLES = [(OWNER, "owner"), (TEACHER, "teacher")]
 
     studio = models.ForeignKey(Studio, models.CASCADE, related_name="memberships")
     user = models.ForeignKey(User, models.CASCADE, related_name="memberships")
-    role = models.CharField(max_length=7, choices=[(OWNER, "owner"), (TEACHER, "teacher")], default=TEACHER)
+    role = models.CharField(max_length=7, choices=ROLES, default=TEACHER)
 
     class Meta:
         constraints = [models.UniqueConstraint(fields=["studio", "user"], name="one_membership_a_studio")]
@@ -106,3 +107,29 @@ class StudioRow(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["studio", "id"], name="%(app_label)s_%(class)s_studio_id")
         ]
+
+
+class InvitationQuerySet(StudioQuerySet):
+    def open(self):
+        """Neither used nor over."""
+        return self.filter(used=None, expires__gt=timezone.now())
+
+
+class Invitation(StudioRow):
+    """A link by which somebody may join a studio: once, within a week. Only its SHA-256 is kept."""
+
+    email = models.EmailField()
+    role = models.CharField(max_length=7, choices=Membership.ROLES, default=Membership.TEACHER)
+    digest = models.CharField(max_length=64, unique=True)
+    by = models.ForeignKey(User, models.SET_NULL, null=True, related_name="+")
+    made = models.DateTimeField(default=timezone.now)
+    expires = models.DateTimeField()
+    used = models.DateTimeField(null=True)
+
+    objects = InvitationQuerySet.as_manager()
+
+    class Meta(StudioRow.Meta):
+        ordering = ["made"]
+
+    def __str__(self):
+        return f"invitation of {self.email}"

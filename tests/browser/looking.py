@@ -36,6 +36,7 @@ TEACHERS_PAGES = (
     ("assign", ("student", "arrangement")),
     ("assign_to", ("arrangement",)),
     ("choose_piece", ("student",)),
+    ("teachers", ()),
 )
 LEARNERS_PAGES = (("today", ()), ("kept_page", ()), ("my_pieces", ()), ("progress", ()))
 OPEN_PAGES = (("sign_in", ()), ("card_sign_in", ()))
