@@ -28,6 +28,7 @@ DECLARED = {
     "health": (ALL, "GET", ()),
     "card_sign_in": (ALL, "GET POST", ()),
     "card_whose": (ALL, "POST", ()),
+    "my_sessions": (DESK, "GET POST", ()),
     "teachers": ({OWNER}, "GET POST", ()),
     "invited": (ALL, "GET POST", ("invitation",)),
     "overview": (DESK, "GET", ()),

@@ -1,16 +1,15 @@
 """Who teaches here, inviting somebody, and the page on which an invitation is taken."""
 
-from django.contrib.auth import login
 from django.shortcuts import redirect, render
 from django.urls import reverse
 from django.views.decorators.cache import never_cache
 
+from studio.accounts import sessions
 from studio.accounts.access import EVERYBODY, OWNERS, allow
 from studio.accounts.forms import InviteForm, JoinForm
 from studio.accounts.invitations import AlreadyUsed, account_of, invitation_of, invite, join
 from studio.accounts.models import Invitation
 
-BACKEND = "django.contrib.auth.backends.ModelBackend"
 WRONG = "This is not the password of your account. Check it; capitals count."
 
 
@@ -54,8 +53,7 @@ def invited(request, token):
         except AlreadyUsed:
             return render(request, "accounts/invited_over.html", status=404)
         if user:
-            request.session.flush()
-            login(request, user, backend=BACKEND)
+            sessions.begin(request, user)
             request.session["studio"] = invitation.studio_id
             return redirect("home")
         form.add_error("password", WRONG)

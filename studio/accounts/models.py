@@ -133,3 +133,18 @@ class Invitation(StudioRow):
 
     def __str__(self):
         return f"invitation of {self.email}"
+
+
+class SignedIn(models.Model):
+    """A browser in which a teacher is signed in: its session, since when, and what it calls itself."""
+
+    user = models.ForeignKey(User, models.CASCADE, related_name="signed_in")
+    session_key = models.CharField(max_length=40, unique=True)
+    since = models.DateTimeField(default=timezone.now)
+    browser = models.CharField(max_length=60)
+
+    class Meta:
+        ordering = ["-since"]
+
+    def __str__(self):
+        return f"{self.user}: {self.browser}"

@@ -1,11 +1,14 @@
 """Signing in and out, and the door that sends everybody to their own page."""
 
-from django.contrib.auth import login, logout
+from django.contrib import messages
+from django.contrib.auth import logout
 from django.http import HttpResponse
 from django.shortcuts import redirect, render
 from django.utils.http import url_has_allowed_host_and_scheme
+from django.views.decorators.cache import never_cache
 
-from studio.accounts.access import EVERYBODY, Role, allow, forget_on_device
+from studio.accounts import sessions
+from studio.accounts.access import EVERYBODY, TEACHERS, Role, allow, forget_on_device
 from studio.accounts.forms import SignInForm
 
 FIRST_PAGES = {
@@ -27,8 +30,7 @@ def home(request):
 def sign_in(request):
     form = SignInForm(request, request.POST or None)
     if request.method == "POST" and form.is_valid():
-        request.session.flush()
-        login(request, form.get_user())
+        sessions.begin(request, form.get_user())
         return redirect(_next(request))
     return render(request, "accounts/sign_in.html", {"form": form, "next": request.GET.get("next", "")})
 
@@ -39,6 +41,20 @@ def sign_out(request):
     logout(request)
     response = redirect("home")
     return forget_on_device(response) if learner else response
+
+
+@never_cache
+@allow(TEACHERS, "GET", "POST")
+def my_sessions(request):
+    """Where I am signed in, and signing out there."""
+    user, here = request.actor.user, request.session.session_key
+    if request.method == "POST":
+        number = request.POST.get("session", "")
+        ended = sessions.end(user, only=int(number)) if number.isdecimal() else sessions.end(user, but=here)
+        messages.success(request, f"Signed out in {ended} place{'' if ended == 1 else 's'}.")
+        return redirect("my_sessions")
+    page = {"sessions": sessions.open_sessions(user), "here": here}
+    return render(request, "accounts/sessions.html", page)
 
 
 @allow({Role.STRANGER})

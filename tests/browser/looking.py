@@ -37,6 +37,7 @@ TEACHERS_PAGES = (
     ("assign_to", ("arrangement",)),
     ("choose_piece", ("student",)),
     ("teachers", ()),
+    ("my_sessions", ()),
 )
 LEARNERS_PAGES = (("today", ()), ("kept_page", ()), ("my_pieces", ()), ("progress", ()))
 OPEN_PAGES = (("sign_in", ()), ("card_sign_in", ()))

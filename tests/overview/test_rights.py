@@ -25,6 +25,7 @@ pytestmark = pytest.mark.django_db
 NOT_A_LEARNERS = {
     "accounts.Invitation",
     "accounts.Membership",
+    "accounts.SignedIn",
     "accounts.Studio",
     "accounts.User",
     "auth.Group",
