@@ -89,7 +89,8 @@ def run(short: bool) -> Outcome:
     damage = _damage()
     figures = (
         f"{rounds} kills on {connection.vendor}, {kept} ticks acknowledged, {cut_off} cut off and sent again, "
-        f"{lost} lost, {doubled} doubled, integrity {damage or 'ok'}"
+        f"{lost} lost, {doubled} doubled"
+        + (f", integrity {damage or 'ok'}" if connection.vendor == "sqlite" else "")
     )
     return Outcome(
         figures, faults(ticks_lost=lost, ticks_doubled=doubled, damage_to_the_file=int(bool(damage)))
@@ -114,9 +115,9 @@ def _lost(made, phones: list[Phone]) -> int:
 
 
 def _damage() -> str:
-    """What SQLite finds wrong with its file; PostgreSQL was not killed, only its client."""
+    """What SQLite finds wrong with its file."""
     if connection.vendor != "sqlite":
-        return ""
+        return ""  # the server of the database was not killed, only its clients
     with connection.cursor() as cursor:
         said = cursor.execute("PRAGMA integrity_check").fetchone()[0]
     return "" if said == "ok" else said
