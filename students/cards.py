@@ -13,6 +13,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from students.models import FailedSignIn, SignInCard, SignInCode
+from studio.accounts.audit import note
 
 CODE_LETTERS = "23456789ABCDEFGHJKMNPQRSTUVWXYZ"  # none that is read as another
 CODE_LENGTH = 8
@@ -21,7 +22,7 @@ TRIES, WITHIN = 20, timedelta(minutes=10)
 SHARED_TABLET_SECONDS = 2 * 60 * 60
 
 
-def new_card(student, holder="learner") -> tuple[SignInCard, str]:
+def new_card(student, holder="learner", *, by=None) -> tuple[SignInCard, str]:
     """End the learner's cards of this kind and make the next; return it with its token.
 
     The token is seen here only, so print it now.
@@ -32,6 +33,7 @@ def new_card(student, holder="learner") -> tuple[SignInCard, str]:
         card = SignInCard.objects.create(
             studio_id=student.studio_id, student=student, holder=holder, digest=_digest(token)
         )
+        note(student.studio_id, "card", by=by, learner=student.pk, more=holder)
     return card, token
 
 
@@ -75,6 +77,7 @@ def sign_in(request, card, *, shared_tablet=False):
     if shared_tablet:
         request.session.set_expiry(SHARED_TABLET_SECONDS)
     SignInCard.objects.filter(pk=card.pk).update(last_used=timezone.now())
+    note(card.studio_id, "signed in", learner=card.student_id, more=card.holder)
 
 
 def too_many_tries(address: str) -> bool:

@@ -32,6 +32,7 @@ DECLARED = {
     "teachers": ({OWNER}, "GET POST", ()),
     "invited": (ALL, "GET POST", ("invitation",)),
     "overview": (DESK, "GET", ()),
+    "audit": ({OWNER}, "GET", ()),
     "studio": ({OWNER}, "GET POST", ()),
     "lesson_list": (DESK, "GET", ()),
     "lesson": (DESK, "GET POST", ("student",)),

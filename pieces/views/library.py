@@ -6,6 +6,7 @@ from django.shortcuts import redirect, render
 from pieces.forms import AboutForm
 from pieces.models import Piece
 from studio.accounts.access import TEACHERS, allow, theirs_or_404
+from studio.accounts.audit import note
 
 
 @allow(TEACHERS)
@@ -33,5 +34,8 @@ def piece_about(request, pk):
     form = AboutForm(request.POST or None, instance=found)
     if request.method == "POST" and form.is_valid():
         form.save()
+        if "rights" in form.changed_data:
+            said = found.get_rights_display() or "not settled"
+            note(found.studio_id, "rights", by=request.actor.user, piece=found.pk, more=said)
         return redirect("piece_list" if found.put_away else "piece", *([] if found.put_away else [found.pk]))
     return render(request, "pieces/piece_about.html", {"form": form, "piece": found})

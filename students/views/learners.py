@@ -79,7 +79,7 @@ def card_new(request, pk):
     """A new card as a PDF; the old one and its sessions end at once."""
     found = theirs_or_404(Student.objects, request.actor, pk=pk)
     holder = "guardian" if request.POST.get("holder") == "guardian" else "learner"
-    _card, token = cards.new_card(found, holder)
+    _card, token = cards.new_card(found, holder, by=request.actor.user)
     pdf = card_handout(
         found, holder, token, request.build_absolute_uri, PrintOptions(request.actor.studio.paper)
     )
@@ -99,7 +99,7 @@ def code_new(request, pk):
     found = theirs_or_404(Student.objects, request.actor, pk=pk)
     card = found.cards.in_force().filter(holder="learner").first()
     if card is None:
-        card, _token = cards.new_card(found)
+        card, _token = cards.new_card(found, by=request.actor.user)
     code = cards.new_code(card)
     messages.success(
         request, f"Code for {found.name}: {code[:4]} {code[4:]}. It works once, until this time tomorrow."

@@ -12,6 +12,7 @@ from django.contrib.auth import authenticate
 from django.db import transaction
 from django.utils import timezone
 
+from studio.accounts.audit import note
 from studio.accounts.models import Invitation, Membership, Studio, User
 
 LIFE = timedelta(days=7)
@@ -63,6 +64,7 @@ def join(invitation: Invitation, request, *, name: str, password: str) -> User |
         Membership.objects.get_or_create(
             studio=invitation.studio, user=user, defaults={"role": invitation.role}
         )
+        note(invitation.studio_id, "joined", by=user)
     return user
 
 

@@ -148,3 +148,33 @@ class SignedIn(models.Model):
 
     def __str__(self):
         return f"{self.user}: {self.browser}"
+
+
+class AuditRow(StudioRow):
+    """That something happened which an owner may want to know of. No name of a learner is in it.
+
+    ``by`` is the teacher who did it; without one it was the learner, or somebody at the
+    studio's machine. ``learner`` and ``piece`` are numbers, which outlive what they name.
+    """
+
+    WHAT = [
+        ("signed in", "signed in"),
+        ("card", "card made"),
+        ("erased", "learner erased"),
+        ("rights", "rights decided"),
+        ("joined", "joined"),
+    ]
+
+    what = models.CharField(max_length=9, choices=WHAT)
+    by = models.ForeignKey(User, models.SET_NULL, null=True, related_name="+")
+    learner = models.BigIntegerField(null=True)
+    piece = models.BigIntegerField(null=True)
+    more = models.CharField(max_length=40, blank=True)
+    at = models.DateTimeField(default=timezone.now)
+
+    class Meta(StudioRow.Meta):
+        ordering = ["-at", "-pk"]
+        indexes = [models.Index(fields=["studio", "-at"])]
+
+    def __str__(self):
+        return f"{self.at}: {self.what}"

@@ -4,6 +4,7 @@ from django.contrib.auth import login
 from django.contrib.sessions.models import Session
 from django.utils import timezone
 
+from studio.accounts.audit import note
 from studio.accounts.models import SignedIn, User
 
 BACKEND = "django.contrib.auth.backends.ModelBackend"
@@ -35,6 +36,8 @@ def begin(request, user: User) -> None:
         session_key=request.session.session_key,
         browser=browser_of(request.headers.get("User-Agent", "")),
     )
+    for studio_id in user.memberships.values_list("studio_id", flat=True):
+        note(studio_id, "signed in", by=user)
 
 
 def open_sessions(user: User) -> list[SignedIn]:

@@ -20,6 +20,7 @@ from django.core.serializers.json import DjangoJSONEncoder
 from django.db import connection, models, transaction
 
 from students.models import Student
+from studio.accounts.audit import note
 from studio.handouts.models import PrintJob
 
 # Never in an export: they would let whoever holds it sign in.
@@ -84,6 +85,7 @@ def erase_student(student: Student) -> int:
     stone = {"student": student.pk, "mark": _mark(student), "at": datetime.now(UTC).isoformat()}
     with (settings.DATA_DIR / TOMBSTONES).open("a") as file:
         file.write(json.dumps(stone) + "\n")
+    note(student.studio_id, "erased", learner=student.pk)
     return _erase(student)
 
 

@@ -5,6 +5,7 @@ from django.shortcuts import redirect, render
 
 from studio.accounts.access import OWNERS, TEACHERS, allow
 from studio.accounts.models import Studio
+from studio.overview.audit_page import audit_rows
 from studio.overview.backups import last_backup, said_of_backup
 from studio.overview.forms import StudioForm
 from studio.overview.overview_page import overview_page
@@ -16,6 +17,12 @@ def overview(request):
     if request.actor.role in OWNERS:
         page["backup"] = said_of_backup(last_backup(), request.actor.studio.now)
     return render(request, "overview/overview.html", page)
+
+
+@allow(OWNERS)
+def audit(request):
+    """Who signed in, made a card, erased a learner or decided rights, of late."""
+    return render(request, "overview/audit.html", {"rows": audit_rows(request.actor.studio)})
 
 
 @allow(OWNERS, "GET", "POST")

@@ -38,6 +38,7 @@ TEACHERS_PAGES = (
     ("choose_piece", ("student",)),
     ("teachers", ()),
     ("my_sessions", ()),
+    ("audit", ()),
 )
 LEARNERS_PAGES = (("today", ()), ("kept_page", ()), ("my_pieces", ()), ("progress", ()))
 OPEN_PAGES = (("sign_in", ()), ("card_sign_in", ()))
