@@ -13,7 +13,7 @@ from students.records import Terms
 from studio.lessons import changes
 from studio.lessons.models import Lesson
 from tests.lessons.week import THURSDAY, joined, on_thursday, slot  # noqa: F401
-from tests.test_roles import TUNE
+from tests.tune import TUNE
 
 pytestmark = [pytest.mark.django_db, pytest.mark.usefixtures("on_thursday")]
 NEXT = THURSDAY + timedelta(days=7)
