@@ -47,23 +47,27 @@ def week_pages(student: Student, first: date, options: PrintOptions) -> list[str
 def week_page(student: Student, first: date) -> dict:
     """Everything the week's handout shows but its bars, which depend on how it is set.
 
-    ``given`` are the assignments, each with its tasks.
+    ``given`` are the assignments, each with its tasks; a learned piece that comes back
+    once through is a row of its own and shows no bars.
     """
     until = end_of_week(student, first)
     tasks = tasks_between(student, first, until)
     days = days_between(first, until)
     assignments = {task.chunk.assignment_id: task.chunk.assignment for task in tasks}
     slot = student.slots.filter(weekday=until.weekday()).first()
+    running = {pk: assignment for pk, assignment in assignments.items() if assignment.ended_on is None}
+    given = running or assignments
+    learned = assignments.keys() - given.keys()
     notes = [assignment.note for assignment in assignments.values() if assignment.note]
-    titles = [assignment.arrangement.piece.title for assignment in assignments.values()]
+    titles = [assignment.arrangement.piece.title for assignment in given.values()]
     return {
         "student": student,
         "studio": student.studio,
         "title": titles[0] if titles else "This week",
-        "given": [(a, [t for t in tasks if t.chunk.assignment_id == a.pk]) for a in assignments.values()],
+        "given": [(a, [t for t in tasks if t.chunk.assignment_id == pk]) for pk, a in given.items()],
         "days": [{"day": day, "minutes": sum(t.minutes for t in tasks if t.day == day)} for day in days],
-        "rows": _rows(tasks, days, several=len(assignments) > 1),
-        "ladder": _ladder(tasks),
+        "rows": _rows(tasks, days, learned, several=len(given) > 1),
+        "ladder": _ladder([task for task in tasks if task.chunk.assignment_id in given]),
         "first": first,
         "last": until - timedelta(days=1),
         "until": until,
@@ -123,7 +127,7 @@ def _piece_part(assignment, tasks, options: PrintOptions, tight: bool) -> dict:
     }
 
 
-def _rows(tasks, days, *, several: bool) -> list[dict]:
+def _rows(tasks, days, learned, *, several: bool) -> list[dict]:
     lines: dict[tuple, list] = {}
     for task in tasks:
         lines.setdefault((task.chunk_id,), []).append(task)
@@ -131,8 +135,11 @@ def _rows(tasks, days, *, several: bool) -> list[dict]:
     for group in lines.values():
         chunk = group[0].chunk
         by_day = {task.day: task for task in group}
-        label = f"{chunk.label}, {chunk.assignment.arrangement.piece.title}" if several else chunk.label
-        tempo = tempo_in_words(group)
+        title = chunk.assignment.arrangement.piece.title
+        if chunk.assignment_id in learned:
+            label, tempo = f"{title}, {chunk.data['section']}", "once through"
+        else:
+            label, tempo = f"{chunk.label}, {title}" if several else chunk.label, tempo_in_words(group)
         rows.append({"label": label, "tempo": tempo, "cells": [by_day.get(day) for day in days]})
     return rows
 
