@@ -137,7 +137,7 @@ def _rows(tasks, days, learned, *, several: bool) -> list[dict]:
         by_day = {task.day: task for task in group}
         title = chunk.assignment.arrangement.piece.title
         if chunk.assignment_id in learned:
-            label, tempo = f"{title}, {chunk.data['section']}", "once through"
+            label, tempo = ", ".join(filter(None, (title, chunk.data["section"]))), "once through"
         else:
             label, tempo = f"{chunk.label}, {title}" if several else chunk.label, tempo_in_words(group)
         rows.append({"label": label, "tempo": tempo, "cells": [by_day.get(day) for day in days]})
