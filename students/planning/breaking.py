@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from students.planning.history import History
-from students.planning.loops import Chunk
+from students.planning.loops import Chunk, lower_goal, with_known_parts
 from students.planning.stuck import LOOK_BACK, Stuck, pinpoint
 from students.planning.tempo import step_down
 
@@ -103,12 +103,14 @@ def _was_taken_lately(key: str, history: History) -> bool:
 
 def _put_in(chunks: Sequence[Chunk], added: Mapping[str, Chunk]) -> tuple[Chunk, ...]:
     """``chunks`` with each of ``added`` before the first loop that it was taken from, and a part of it."""
+    if not added:
+        return tuple(chunks)
     left, made = dict(added), []
     for chunk in chunks:
         own = [part.key for part in chunk.apart if part.key in added]
-        made += [left.pop(key) for key in own if key in left]
+        # The goal of a loop may have been lowered since it was cut.
+        made += lower_goal([left.pop(key) for key in own if key in left], chunk.goal)
         inside = {part for key in own for part in added[key].parts}
         outermost = tuple(key for key in own if key not in inside and key not in chunk.parts)
         made.append(replace(chunk, parts=(*outermost, *chunk.parts)) if outermost else chunk)
-    keys = {chunk.key for chunk in made}
-    return tuple(replace(chunk, parts=tuple(part for part in chunk.parts if part in keys)) for chunk in made)
+    return with_known_parts(made)

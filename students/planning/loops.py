@@ -84,13 +84,8 @@ def with_known_parts(chunks: Sequence[Chunk]) -> tuple[Chunk, ...]:
 
 
 def lower_goal(chunks: Iterable[Chunk], goal: int) -> tuple[Chunk, ...]:
-    """The same loops with the goal lowered to ``goal`` for now; each starts where it would have."""
-    return tuple(
-        replace(
-            chunk,
-            goal=min(goal, chunk.goal),
-            start=min(goal, chunk.start),
-            apart=lower_goal(chunk.apart, goal),
-        )
-        for chunk in chunks
-    )
+    """The same loops with the goal lowered to ``goal`` for now; each starts where it would have.
+
+    What they would be broken down into follows once it is needed (``breaking``).
+    """
+    return tuple(replace(chunk, goal=min(goal, chunk.goal), start=min(goal, chunk.start)) for chunk in chunks)

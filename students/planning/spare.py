@@ -62,6 +62,8 @@ def onward(needs: Sequence[Need], placed: Placed, free: list[int], pace: float) 
     }
     more = []
     for day in range(len(free)):
+        if free[day] < min((sizes[at] for at in wanted), default=0):
+            continue
         for at in sorted(wanted, key=lambda at: (ORDER.get(needs[at].chunk.kind, 1), -wanted[at], at)):
             is_known = day > _known_on(needs[at], at, days_of)
             if is_known and day not in days_of[at] and free[day] >= sizes[at]:

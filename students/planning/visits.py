@@ -93,7 +93,7 @@ def marks_a_visit(chunk: Chunk) -> int:
     """
     if chunk.is_whole:
         return 2 * KNOWN_STEP if chunk.kind == "section" and chunk.beats <= LONG // 2 else KNOWN_STEP
-    return ceil(marks_between(chunk.start, chunk.goal) / VISITS_TO_GOAL)
+    return -(-marks_between(chunk.start, chunk.goal) // VISITS_TO_GOAL)
 
 
 def clean_in_a_row(chunk: Chunk) -> int:

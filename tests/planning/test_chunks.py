@@ -129,7 +129,8 @@ def test_lowering_the_goal_leaves_each_loop_its_start():
     lowered = lower_goal(found, 76)
     assert [c.start for c in lowered] == [c.start for c in found]
     assert {c.goal for c in lowered} == {76}
-    assert lowered == build_chunks(tune(0, 2, 3), sections_of(3), {}, goal=76, start_goal=96)
+    cut_so = build_chunks(tune(0, 2, 3), sections_of(3), {}, goal=76, start_goal=96)
+    assert [replace(c, apart=()) for c in lowered] == [replace(c, apart=()) for c in cut_so]
 
 
 @often
