@@ -16,7 +16,7 @@ def found(asked: dict) -> dict:
     from django.test import Client
     from django.urls import reverse
 
-    from students.models import PlannedTask, Student, Tick
+    from students.models import PlannedTask, Student
     from studio.overview import backups
     from tests.drills.people import PASSWORD
     from tests.drills.restoring import counts
@@ -37,21 +37,7 @@ def found(asked: dict) -> dict:
         "planned": PlannedTask.objects.filter(student=asked["student"]).count(),
         "pdf": len(pdf) if pdf.startswith(b"%PDF") else 0,
         "came_back": Student.objects.filter(pk=asked["erased"]).count(),
-        "ticks": [at.isoformat() for at in _moments(Tick, asked)],
     }
-
-
-def _moments(ticks, asked: dict):
-    """When the studio's ticks were made; those of the erased learner are asked of the backup itself."""
-    import sqlite3
-    from contextlib import closing
-    from datetime import UTC, datetime
-
-    with closing(sqlite3.connect(f"file:{asked['backup']}?mode=ro", uri=True)) as opened:
-        rows = opened.execute(
-            "SELECT at FROM students_tick WHERE studio_id = ?", [asked["studio"]]
-        ).fetchall()
-    return [datetime.fromisoformat(at).replace(tzinfo=UTC) for (at,) in rows]
 
 
 if __name__ == "__main__":
