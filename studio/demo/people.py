@@ -122,8 +122,8 @@ PEOPLE = (
         minutes=every_day(10),
         habits=Habits(regular=0.8, ease=0.75, silent=6, returns=False),
         given=(
-            Given("Two Lanterns", 56, ("A", "A'"), put_away=21),
-            Given("Scarborough Fair", 21, ("A", "B", "C", "D")),
+            Given("Two Lanterns", 42, ("A", "A'"), put_away=28),
+            Given("Scarborough Fair", 28, ("A", "B", "C", "D")),
         ),
     ),
     # Everything that was given is secure.
