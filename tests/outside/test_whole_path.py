@@ -15,6 +15,7 @@ from pieces.music.findings import work_up
 from pieces.music.setting import fitting_keys, out_of_range, set_on_strings, transpose
 from pieces.music.tuning import TUNINGS
 from pieces.opening import open_music
+from pieces.print_options import PrintOptions
 from students.planning.days import plan_days
 from students.planning.history import History
 from students.planning.plan import Calendar, Learner
@@ -50,7 +51,7 @@ def test_a_fiddle_tune_goes_from_a_file_to_a_plan_and_a_pdf(path):
     assert plan.days
     assert all(day.minutes <= 20 for day in plan.days)
 
-    assert score_handout(score, paper="a4").startswith(b"%PDF-")
+    assert score_handout(score, PrintOptions("a4")).startswith(b"%PDF-")
 
 
 def test_there_are_twenty_of_them():
