@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 from django.urls import reverse
 
+from pieces.models import BroughtFile
 from pieces.music.tab import read_tab
 from pieces.workup import add_piece
 from students import practice
@@ -80,6 +81,9 @@ def studio_with_work(cast):
         "piece": arrangement.piece_id,
         "arrangement": arrangement.pk,
         "bar": 3,
+        "brought": BroughtFile.objects.create(
+            studio=cast.studio, name="eight.txt", data=TUNE.encode(), by=cast.owner
+        ).pk,
         "today": today,
     }
 
