@@ -32,7 +32,7 @@ from tests.rows import one_of_each
 from tests.test_roles import DECLARED, OF_NO_STUDIO
 
 NAMES = ("Amberfield", "Quillstone")  # no word of any page holds either
-EXAMPLES, SHORT_EXAMPLES = 400, 8
+EXAMPLES, SHORT_EXAMPLES = 440, 8
 STEPS = 25  # requests of an example, after which everything is as before
 METHODS = ("GET", "POST")
 BY_ADDRESS = ("calendar_feed", "invited")  # whoever has the secret address may use it
