@@ -24,6 +24,7 @@ def pytest_sessionfinish(session):
         session.exitstatus = pytest.ExitCode.TESTS_FAILED
 
 
+@pytest.hookimpl(tryfirst=True)  # before -m chooses by these marks
 def pytest_collection_modifyitems(items):
     """What asks for the database is marked so, and can be run on PostgreSQL by that name."""
     for item in items:

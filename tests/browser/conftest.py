@@ -39,6 +39,7 @@ def chromium() -> str | None:
     return next(filter(None, found), None)
 
 
+@pytest.hookimpl(tryfirst=True)  # before -m chooses by these marks
 def pytest_collection_modifyitems(items):
     for item in items:
         item.add_marker("browser")
