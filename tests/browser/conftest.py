@@ -41,7 +41,8 @@ def chromium() -> str | None:
 
 @pytest.hookimpl(tryfirst=True)  # before -m chooses by these marks
 def pytest_collection_modifyitems(items):
-    for item in items:
+    here = Path(__file__).parent
+    for item in (item for item in items if item.path.is_relative_to(here)):
         item.add_marker("browser")
         if chromium() is None and not os.environ.get("FOURBAR_SKIP_NOTHING"):
             item.add_marker(pytest.mark.skip(reason="no Chromium: sudo apt-get install chromium"))
