@@ -2,7 +2,6 @@
 
 import pytest
 from django.core.management import CommandError, call_command
-from django.db import connection
 
 from pieces.music.tab import read_tab
 from pieces.workup import add_piece
@@ -71,6 +70,6 @@ def test_the_check_names_what_was_changed_by_hand_and_leaves_it(lived):
     assert SectionStanding.objects.filter(section="A", standing="new").exists()
 
 
-@pytest.mark.skipif(connection.vendor != "sqlite", reason="asks SQLite how it would read")
+@pytest.mark.sqlite  # asks SQLite how it would read
 def test_whether_a_tick_was_taken_back_is_looked_up_and_not_searched_for(cast):
     assert "ticks_taken_back" in cast.learner.ticks.standing().explain()
